@@ -82,13 +82,20 @@ func scalar(v *unstable.Node) (any, error) {
 	case unstable.LocalDate:
 		return coach.ParseDay(text)
 	case unstable.DateTime:
-		at, err := time.Parse(time.RFC3339Nano, strings.Replace(strings.ToUpper(text), " ", "T", 1))
-		if err != nil {
-			return nil, fmt.Errorf("%s is not a time that exists; write it as 2026-03-01T16:20:00Z", short(text))
-		}
-		return at, nil
+		return moment(text)
 	}
 	return nil, fmt.Errorf("%s is a time without a zone; write a day as 2026-03-02, a time as 2026-03-01T16:20:00Z", short(text))
+}
+
+// moment reads a time with its zone, in the forms TOML allows.
+func moment(text string) (any, error) {
+	plain := strings.Replace(strings.ToUpper(text), " ", "T", 1)
+	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04Z07:00"} {
+		if at, err := time.Parse(layout, plain); err == nil {
+			return at, nil
+		}
+	}
+	return nil, fmt.Errorf("%s is not a time that exists; write it as 2026-03-01T16:20:00Z", short(text))
 }
 
 // base is 10, or 0 where a prefix such as 0x tells it.
