@@ -1,0 +1,125 @@
+package script
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"evenbell/coach"
+)
+
+// commonValues are the slot values recorded together with the words around
+// them; any other value is put together from the grammar's atoms.
+type commonValues struct {
+	N     []int        `toml:"n"`
+	Of    []int        `toml:"of"`
+	Half  []int        `toml:"half"`
+	Times []int        `toml:"times"`
+	Time  []int        `toml:"time"`
+	Load  []coach.Load `toml:"load"`
+}
+
+// samples gives one phrase for each common value of a slot.
+func (c commonValues) samples(slot string) []coach.Phrase {
+	var out []coach.Phrase
+	each := func(ns []int, phrase func(int) coach.Phrase) {
+		for _, n := range ns {
+			out = append(out, phrase(n))
+		}
+	}
+	switch slot {
+	case "n":
+		each(c.N, func(n int) coach.Phrase { return coach.Phrase{N: n} })
+	case "times":
+		each(c.Times, func(n int) coach.Phrase { return coach.Phrase{N: n} })
+	case "half":
+		each(c.Half, func(n int) coach.Phrase { return coach.Phrase{N: 2 * n} })
+	case "of":
+		each(c.Of, func(n int) coach.Phrase { return coach.Phrase{Of: n} })
+	case "time":
+		each(c.Time, func(n int) coach.Phrase { return coach.Phrase{Seconds: n} })
+	case "load":
+		for _, l := range c.Load {
+			out = append(out, coach.Phrase{Load: l, Hands: 1}, coach.Phrase{Load: l, Hands: 2})
+		}
+	}
+	return out
+}
+
+// spoken gives, for each slot, the common values as they are spoken.
+func (c commonValues) spoken(g grammar) map[string]map[string]bool {
+	s := &Script{grammar: g}
+	out := map[string]map[string]bool{}
+	for _, slot := range slotNames {
+		values := map[string]bool{}
+		for _, p := range c.samples(slot) {
+			values[strings.Join(s.value(slot, p), " ")] = true
+		}
+		out[slot] = values
+	}
+	return out
+}
+
+// collect finds every clip: of each sentence the fixed words, each common
+// value with the words around it, what each exercise fills in; and the
+// grammar's atoms, the letters and the call words.
+func (s *Script) collect(c commonValues) error {
+	for _, id := range slices.Sorted(maps.Keys(s.say)) {
+		for _, key := range slices.Sorted(maps.Keys(s.say[id])) {
+			for _, seg := range s.say[id][key] {
+				s.collectSegment(seg, key, c)
+			}
+		}
+	}
+	for _, text := range s.grammar.atoms() {
+		s.add(text)
+	}
+	for r := 'A'; r <= 'Z'; r++ {
+		s.add(string(r))
+	}
+	for _, w := range s.CallWords() {
+		s.add(w)
+	}
+	for id := range s.clips {
+		if id == "" {
+			return fmt.Errorf("there is a clip without words")
+		}
+	}
+	return nil
+}
+
+func (s *Script) collectSegment(seg segment, key string, c commonValues) {
+	slots := seg.slots()
+	for _, t := range seg {
+		if t.slot == "" && spoken(t.words) && len(slots) > 0 {
+			s.add(t.words)
+		}
+	}
+	if len(slots) == 0 {
+		s.add(seg[0].words)
+	}
+	for _, slot := range slots {
+		for _, p := range append(c.samples(slot), s.exercisePhrases(slot)...) {
+			if slot == "load" && key != only && key != loadVariant(p) {
+				continue
+			}
+			alone := segment{{slot: slot}}
+			if len(slots) == 1 {
+				alone = seg
+			}
+			texts, _, _ := s.fill(alone, p)
+			for _, t := range texts {
+				s.add(t)
+			}
+		}
+	}
+}
+
+// add notes a clip, unless one with the same words is known.
+func (s *Script) add(text string) {
+	c := newClip(text)
+	if _, known := s.clips[c.ID]; !known {
+		s.clips[c.ID] = c
+	}
+}

@@ -1,0 +1,167 @@
+package script
+
+import (
+	"fmt"
+	"strings"
+
+	"evenbell/coach"
+)
+
+// english puts numbers, times and loads into English.
+type english struct {
+	word    map[string]string
+	numbers []string // 0 to 19
+	tens    []string // 20, 30 … 90
+}
+
+// englishWords are the words English needs besides its numbers.
+var englishWords = []string{"hundred", "once", "times", "second", "seconds", "minute", "minutes",
+	"point", "half", "quarter", "three", "band", "kg", "kgs", "half-kg", "quarter-kg", "three-kg",
+	"lb", "lbs", "half-lb", "quarter-lb", "three-lb"}
+
+func newEnglish(w words) (grammar, error) {
+	e := &english{word: map[string]string{}}
+	var err error
+	if e.numbers, err = list(w, "numbers", 20); err != nil {
+		return nil, err
+	}
+	if e.tens, err = list(w, "tens", 8); err != nil {
+		return nil, err
+	}
+	for _, key := range englishWords {
+		text, ok := w[key].(string)
+		if !ok || text == "" {
+			return nil, fmt.Errorf("words.%s: a word is needed here", key)
+		}
+		e.word[key] = text
+	}
+	return e, nil
+}
+
+func list(w words, key string, n int) ([]string, error) {
+	raw, _ := w[key].([]any)
+	out := make([]string, 0, n)
+	for _, v := range raw {
+		text, _ := v.(string)
+		out = append(out, text)
+	}
+	if len(out) != n {
+		return nil, fmt.Errorf("words.%s: %d words are needed here", key, n)
+	}
+	return out, nil
+}
+
+// number gives 0 to 60 as one clip, to 99 as tens and units, 100 as one;
+// beyond that digit by digit.
+func (e *english) number(n int) []string {
+	switch {
+	case n < 0:
+		return nil
+	case n <= 60:
+		return []string{e.small(n)}
+	case n < 100 && n%10 == 0:
+		return []string{e.tens[n/10-2]}
+	case n < 100:
+		return []string{e.tens[n/10-2], e.numbers[n%10]}
+	case n == 100:
+		return []string{e.word["hundred"]}
+	}
+	return e.digits(fmt.Sprint(n))
+}
+
+func (e *english) small(n int) string {
+	switch {
+	case n < 20:
+		return e.numbers[n]
+	case n%10 == 0:
+		return e.tens[n/10-2]
+	}
+	return e.tens[n/10-2] + "-" + e.numbers[n%10]
+}
+
+func (e *english) digits(s string) []string {
+	var out []string
+	for _, r := range s {
+		out = append(out, e.numbers[r-'0'])
+	}
+	return out
+}
+
+func (e *english) times(n int) []string {
+	switch {
+	case n < 0:
+		return nil
+	case n == 1:
+		return []string{e.word["once"]}
+	}
+	return append(e.number(n), e.word["times"])
+}
+
+// time is "forty-five seconds", "one minute", "one minute thirty" or, where
+// the seconds would be misheard, "two minutes five seconds".
+func (e *english) time(seconds int) []string {
+	if seconds < 0 {
+		return nil
+	}
+	minutes, rest := seconds/60, seconds%60
+	if minutes == 0 {
+		return e.counted(rest, "second", "seconds")
+	}
+	out := e.counted(minutes, "minute", "minutes")
+	switch {
+	case rest == 0:
+		return out
+	case rest < 10:
+		return append(out, e.counted(rest, "second", "seconds")...)
+	}
+	return append(out, e.number(rest)...)
+}
+
+func (e *english) counted(n int, one, many string) []string {
+	if n == 1 {
+		many = one
+	}
+	return append(e.number(n), e.word[many])
+}
+
+// load is "two and a half kilograms", "five pounds", "band two"; nothing for
+// the body, which a sentence names in its own words.
+func (e *english) load(l coach.Load) []string {
+	switch l.Kind() {
+	case coach.BandLoad:
+		return append([]string{e.word["band"]}, e.number(l.Band())...)
+	case coach.DumbbellLoad:
+		return e.mass(l.Milli(), string(l.Unit()))
+	}
+	return nil
+}
+
+// fractions are the thousandths that English has words for.
+var fractions = map[int64]string{250: "quarter", 500: "half", 750: "three"}
+
+func (e *english) mass(milli int64, unit string) []string {
+	whole, part := int(milli/1000), milli%1000
+	fraction, named := fractions[part]
+	switch {
+	case part == 0:
+		return e.counted(whole, unit, unit+"s")
+	case whole == 0 && named:
+		return []string{e.word[fraction+"-"+unit]}
+	case named:
+		return append(e.number(whole), e.word[fraction], e.word[unit+"s"])
+	}
+	_, decimals, _ := strings.Cut(coach.Decimal(milli), ".")
+	out := append(e.number(whole), e.word["point"])
+	return append(append(out, e.digits(decimals)...), e.word[unit+"s"])
+}
+
+func (e *english) atoms() []string {
+	var out []string
+	for n := range 101 {
+		out = append(out, e.number(n)...)
+	}
+	for _, key := range englishWords {
+		out = append(out, e.word[key])
+	}
+	return out
+}

@@ -1,0 +1,153 @@
+package script
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"evenbell/coach"
+)
+
+//go:embed *.toml
+var files embed.FS
+
+// Format is the version of the script files this program reads.
+const Format = "script/1"
+
+// Clip is one recording a voice pack has: its id, which is safe as a file
+// name, and the words spoken in it.
+type Clip struct {
+	ID, Text string
+}
+
+// Script is the words of one language. It is immutable.
+type Script struct {
+	lang      string
+	grammar   grammar
+	say       map[coach.PhraseID]map[string]template
+	exercises map[string]exerciseWords
+	calls     map[string]bool
+	common    map[string]map[string]bool // slot → spoken values recorded with the words around them
+	clips     map[string]Clip
+}
+
+// file is a script as it is written.
+type file struct {
+	Format   string                   `toml:"format"`
+	Language string                   `toml:"language"`
+	Say      map[string]any           `toml:"say"`
+	Common   commonValues             `toml:"common"`
+	Calls    struct{ Words []string } `toml:"calls"`
+	Words    words                    `toml:"words"`
+	Exercise map[string]exerciseWords `toml:"exercise"`
+}
+
+// Load gives the script of a language, such as "en".
+func Load(lang string) (*Script, error) {
+	text, err := files.ReadFile(lang + ".toml")
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("there is no script %q; there are %s", lang, strings.Join(Languages(), ", "))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("reading the script %q: %w", lang, err)
+	}
+	if more, err := files.ReadFile(lang + ".exercises.toml"); err == nil {
+		text = append(text, more...)
+	}
+	s, err := parse(text)
+	if err != nil {
+		return nil, fmt.Errorf("reading the script %q: %w", lang, err)
+	}
+	return s, nil
+}
+
+// Languages lists the languages there is a script for, in alphabetical order.
+func Languages() []string { return slices.Sorted(maps.Keys(grammars)) }
+
+func parse(text []byte) (*Script, error) {
+	var f file
+	d := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil {
+		var strict *toml.StrictMissingError
+		if errors.As(err, &strict) {
+			return nil, fmt.Errorf("%s", strict.String())
+		}
+		return nil, err
+	}
+	if f.Format != Format {
+		return nil, fmt.Errorf("the format is %q; this program reads %q", f.Format, Format)
+	}
+	newGrammar, ok := grammars[f.Language]
+	if !ok {
+		return nil, fmt.Errorf("there is no grammar for the language %q", f.Language)
+	}
+	g, err := newGrammar(f.Words)
+	if err != nil {
+		return nil, err
+	}
+	s := &Script{lang: f.Language, grammar: g, exercises: f.Exercise, calls: map[string]bool{}, clips: map[string]Clip{}}
+	for _, w := range f.Calls.Words {
+		s.calls[w] = true
+	}
+	if s.say, err = readTemplates(f.Say); err != nil {
+		return nil, err
+	}
+	s.common = f.Common.spoken(g)
+	return s, s.collect(f.Common)
+}
+
+// Language is the language's code.
+func (s *Script) Language() string { return s.lang }
+
+// Say gives the clips that speak a phrase, in order. The zero Phrase, and one
+// the script has no words for, says nothing.
+func (s *Script) Say(p coach.Phrase) []Clip {
+	var out []Clip
+	for _, seg := range s.template(p) {
+		if texts, _, ok := s.fill(seg, p); ok {
+			for _, t := range texts {
+				out = append(out, s.clip(t))
+			}
+		}
+	}
+	return out
+}
+
+// Text gives the whole sentence as it is spoken, with its punctuation; empty
+// where Say says nothing.
+func (s *Script) Text(p coach.Phrase) string {
+	var out []string
+	for _, seg := range s.template(p) {
+		if _, display, ok := s.fill(seg, p); ok {
+			out = append(out, display)
+		}
+	}
+	return sentence(strings.Join(out, " "))
+}
+
+// Clips lists every clip a pack of this language must have, by id.
+func (s *Script) Clips() []Clip {
+	return slices.SortedFunc(maps.Values(s.clips), func(a, b Clip) int { return strings.Compare(a.ID, b.ID) })
+}
+
+// CallWords lists the words a plan may call a person by, in alphabetical order.
+func (s *Script) CallWords() []string { return slices.Sorted(maps.Keys(s.calls)) }
+
+// clip is the clip for words; where two pieces have the same words in other
+// letters or with other punctuation, both are the clip collected first.
+func (s *Script) clip(text string) Clip {
+	c := newClip(text)
+	if known, ok := s.clips[c.ID]; ok {
+		return known
+	}
+	return c
+}
+
+func (s *Script) template(p coach.Phrase) template { return s.say[p.ID][variant(p)] }

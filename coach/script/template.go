@@ -1,0 +1,122 @@
+package script
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"unicode"
+
+	"evenbell/coach"
+)
+
+// template is a sentence in segments, cut at its natural joins.
+type template []segment
+
+// segment is fixed words and slots in turn.
+type segment []token
+
+// token is fixed words, or a slot when slot is not empty.
+type token struct{ words, slot string }
+
+// only is the variant of a sentence that has no variants.
+const only = ""
+
+func readTemplates(say map[string]any) (map[coach.PhraseID]map[string]template, error) {
+	out := map[coach.PhraseID]map[string]template{}
+	for _, id := range slices.Sorted(maps.Keys(say)) {
+		variants := map[string]template{}
+		out[coach.PhraseID(id)] = variants
+		switch v := say[id].(type) {
+		case string:
+			t, err := readTemplate(v)
+			if err != nil {
+				return nil, fmt.Errorf("say.%s: %w", id, err)
+			}
+			variants[only] = t
+		case map[string]any:
+			for key, text := range v {
+				words, ok := text.(string)
+				if !ok {
+					return nil, fmt.Errorf("say.%s.%s: a sentence is a string", id, key)
+				}
+				t, err := readTemplate(words)
+				if err != nil {
+					return nil, fmt.Errorf("say.%s.%s: %w", id, key, err)
+				}
+				variants[key] = t
+			}
+		default:
+			return nil, fmt.Errorf("say.%s: a sentence is a string or a table of variants", id)
+		}
+	}
+	return out, nil
+}
+
+func readTemplate(text string) (template, error) {
+	var t template
+	for _, part := range strings.Split(text, "|") {
+		seg, err := readSegment(strings.TrimSpace(part))
+		if err != nil {
+			return nil, err
+		}
+		t = append(t, seg)
+	}
+	return t, nil
+}
+
+func readSegment(text string) (segment, error) {
+	if text == "" {
+		return nil, fmt.Errorf("there is nothing between two joins")
+	}
+	var seg segment
+	for text != "" {
+		open := strings.IndexByte(text, '{')
+		if open < 0 {
+			return append(seg, token{words: text}), nil
+		}
+		if open > 0 {
+			seg = append(seg, token{words: text[:open]})
+		}
+		end := strings.IndexByte(text, '}')
+		if end < open {
+			return nil, fmt.Errorf("a slot in %q is not closed", text)
+		}
+		slot := text[open+1 : end]
+		if !slices.Contains(slotNames, slot) {
+			return nil, fmt.Errorf("there is no slot {%s}; there are %s", slot, strings.Join(slotNames, ", "))
+		}
+		seg = append(seg, token{slot: slot})
+		text = text[end+1:]
+	}
+	return seg, nil
+}
+
+// slots lists the slots of a segment.
+func (seg segment) slots() []string {
+	var out []string
+	for _, t := range seg {
+		if t.slot != "" {
+			out = append(out, t.slot)
+		}
+	}
+	return out
+}
+
+// with gives the segment's words with every slot replaced.
+func (seg segment) with(value func(slot string) string) string {
+	var b strings.Builder
+	for _, t := range seg {
+		if t.slot != "" {
+			b.WriteString(value(t.slot))
+		} else {
+			b.WriteString(t.words)
+		}
+	}
+	return b.String()
+}
+
+// spoken reports whether text has a word in it, not only punctuation.
+func spoken(text string) bool {
+	return strings.IndexFunc(text, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) >= 0
+}

@@ -1,0 +1,87 @@
+package script
+
+import (
+	"strconv"
+
+	"evenbell/coach"
+)
+
+// variant is the key of the sentence that fits a phrase's slots.
+func variant(p coach.Phrase) string {
+	switch p.ID {
+	case coach.SayVolume, coach.SayEffort, coach.SaySymptom:
+		return p.Name
+	case coach.SayWarmUpTip, coach.SayCoolDownTip:
+		return strconv.Itoa(p.N)
+	case coach.SayExercise:
+		return place(p.N, p.Of)
+	case coach.SayHowMany:
+		return howMany(p)
+	case coach.SayLoad, coach.SayLastTime, coach.SayNextSet, coach.SayComingUp, coach.SaySettle, coach.SaySetEnd:
+		return loadVariant(p)
+	case coach.SaySide:
+		return sideVariant(p)
+	case coach.SayResume:
+		if p.N > 0 {
+			return "at"
+		}
+		return "start"
+	}
+	return only
+}
+
+func place(n, of int) string {
+	switch {
+	case n == 1 && of == 1:
+		return "only"
+	case n == 1:
+		return "first"
+	case n == of:
+		return "last"
+	}
+	return "next"
+}
+
+func howMany(p coach.Phrase) string {
+	sets, sides := "one-", p.Sides
+	if p.Of > 1 {
+		sets = "many-"
+	}
+	switch sides {
+	case coach.EachSide, coach.LeftOnly, coach.RightOnly:
+		return sets + string(sides)
+	case coach.Alternating:
+		switch {
+		case p.N < 2:
+			return sets + "both"
+		case p.N%2 != 0 || p.N < 4:
+			return sets + "alternating-odd"
+		}
+		return sets + "alternating"
+	}
+	return sets + "both"
+}
+
+func loadVariant(p coach.Phrase) string {
+	switch p.Load.Kind() {
+	case coach.BandLoad:
+		return "band"
+	case coach.DumbbellLoad:
+		if p.Hands == 2 {
+			return "two"
+		}
+		return "one"
+	}
+	return "body"
+}
+
+func sideVariant(p coach.Phrase) string {
+	when, side := "first-", p.Side
+	if p.N == 2 {
+		when = "then-"
+	}
+	if side == coach.NoSide {
+		side = coach.Both
+	}
+	return when + string(side)
+}
