@@ -12,7 +12,7 @@ import (
 // commonValues are the slot values recorded together with the words around
 // them; any other value is put together from the grammar's atoms.
 type commonValues struct {
-	N     []int        `toml:"n"`
+	Set   []int        `toml:"set"`
 	Of    []int        `toml:"of"`
 	Half  []int        `toml:"half"`
 	Times []int        `toml:"times"`
@@ -29,8 +29,8 @@ func (c commonValues) samples(slot string) []coach.Phrase {
 		}
 	}
 	switch slot {
-	case "n":
-		each(c.N, func(n int) coach.Phrase { return coach.Phrase{N: n} })
+	case "set":
+		each(c.Set, func(n int) coach.Phrase { return coach.Phrase{N: n} })
 	case "times":
 		each(c.Times, func(n int) coach.Phrase { return coach.Phrase{N: n} })
 	case "half":

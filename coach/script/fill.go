@@ -7,14 +7,14 @@ import (
 )
 
 // slotNames are the slots a sentence may have.
-var slotNames = []string{"n", "of", "half", "times", "time", "load", "name",
+var slotNames = []string{"n", "set", "of", "half", "times", "time", "load", "name",
 	"exercise", "set-up", "care", "out-as", "verb"}
 
 // value gives what a slot says in a phrase, as the words of one clip after
 // another; nothing when it has nothing to say.
 func (s *Script) value(slot string, p coach.Phrase) []string {
 	switch slot {
-	case "n":
+	case "n", "set":
 		return s.grammar.number(p.N)
 	case "of":
 		return s.grammar.number(p.Of)
