@@ -1,0 +1,259 @@
+package coach
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+)
+
+// EntryKind names what an entry records.
+type EntryKind string
+
+// The kinds of entry. Readers ignore kinds they do not know.
+const (
+	EntryStart        EntryKind = "start"
+	EntrySessionStart EntryKind = "session_start"
+	EntryPress        EntryKind = "press"
+	EntryQuestion     EntryKind = "question"
+	EntryNoAnswer     EntryKind = "no_answer"
+	EntryWarmUpEnd    EntryKind = "warm_up_end"
+	EntryItemStart    EntryKind = "item_start"
+	EntrySetStart     EntryKind = "set_start"
+	EntryRep          EntryKind = "rep"
+	EntrySetEnd       EntryKind = "set_end"
+	EntryEffort       EntryKind = "effort"
+	EntryRestEnd      EntryKind = "rest_end"
+	EntryPause        EntryKind = "pause"
+	EntryResume       EntryKind = "resume"
+	EntrySkip         EntryKind = "skip"
+	EntryStop         EntryKind = "stop"
+	EntryRelease      EntryKind = "release"
+	EntryCoolDownEnd  EntryKind = "cool_down_end"
+	EntrySessionEnd   EntryKind = "session_end"
+	EntryVolume       EntryKind = "volume"
+	EntryFault        EntryKind = "fault"
+)
+
+// Entry is one durable log record. A session fills Sample and below; the
+// journal stamps the rest. Data is a pointer to the kind's data type, or nil.
+type Entry struct {
+	Epoch    string     `json:"epoch"` // begins anew with every start of the program
+	Seq      int64      `json:"seq"`   // from 1 in an epoch, without gaps
+	Boot     string     `json:"boot"`
+	MonoNS   int64      `json:"mono_ns"`
+	Wall     *time.Time `json:"wall"`    // UTC; null while the clock is not trusted
+	Sample   Samples    `json:"sample"`  // on the session's sample clock
+	Session  string     `json:"session"` // empty outside a session
+	Kind     EntryKind  `json:"kind"`
+	Tag      string     `json:"tag"`
+	Item     int        `json:"item"` // from 1 in the patient's plan; 0 outside an item
+	Exercise string     `json:"exercise"`
+	Set      int        `json:"set"`
+	Rep      int        `json:"rep"`
+	Side     Side       `json:"side"`
+	Data     any        `json:"data"`
+}
+
+// StartData begins an epoch.
+type StartData struct {
+	PreviousEpoch string `json:"previous_epoch"`
+	PreviousSeq   int64  `json:"previous_seq"`
+	PreviousHash  string `json:"previous_hash"`
+}
+
+// SessionStartData says what a session was made from.
+type SessionStartData struct {
+	Plan     string `json:"plan"` // fingerprints
+	Protocol string `json:"protocol"`
+	Voice    string `json:"voice"`
+	Program  string `json:"program"`
+	Speed    string `json:"speed"` // how much faster than real time; "1" for a person
+	Part     Part   `json:"part"`
+}
+
+// PressData is a raw press.
+type PressData struct {
+	Button Button  `json:"button"`
+	At     Samples `json:"at"`
+	Heard  Samples `json:"heard"`
+}
+
+// The question ids.
+const (
+	QuestionWell     = "well"
+	QuestionSymptoms = "symptoms"
+	QuestionTablets  = "tablets"
+	QuestionWarmedUp = "warmed_up"
+	QuestionAllRight = "all_right"
+	QuestionSymptom  = "symptom"
+	QuestionClosing  = "closing"
+)
+
+// The answers to questions put so that plus means all is well. The answer to
+// QuestionSymptom is a Symptom.
+const (
+	AnswerWell    = "well"     // plus
+	AnswerNotWell = "not_well" // minus
+)
+
+// QuestionData is an answered question.
+type QuestionData struct {
+	ID     string  `json:"id"`
+	Answer string  `json:"answer"`
+	AfterS Seconds `json:"after_s"` // from the end of the first prompt
+}
+
+// NoAnswerData says what nobody answered.
+type NoAnswerData struct {
+	Waiting string `json:"waiting"` // a question id, "ready", "effort" or "paused"
+}
+
+// ItemStartData is the dose an item begins with.
+type ItemStartData struct {
+	Load  Load   `json:"load"`
+	Reps  int    `json:"reps"`
+	Sets  int    `json:"sets"`
+	Stage string `json:"stage"`
+	Sides Sides  `json:"sides"`
+}
+
+// RepData says whether a led repetition was confirmed by a tap.
+type RepData struct {
+	Confirmed bool     `json:"confirmed"`
+	TapSample *Samples `json:"tap_sample"`
+}
+
+// SetEnding says how a set ended.
+type SetEnding string
+
+// The ways a set ends.
+const (
+	EndedComplete SetEnding = "complete"
+	EndedEnough   SetEnding = "enough"
+	EndedStop     SetEnding = "stop"
+	EndedFault    SetEnding = "fault"
+)
+
+// SetEndData is what was led and confirmed in a set. MeanS and SDS are the
+// mean and the sample standard deviation of the seconds between taps in
+// repetitions that follow one another; null where too few taps tell.
+type SetEndData struct {
+	Led       int       `json:"led"`
+	Confirmed int       `json:"confirmed"`
+	Ended     SetEnding `json:"ended"`
+	MeanS     *Seconds  `json:"mean_s"`
+	SDS       *Seconds  `json:"sd_s"`
+}
+
+// EffortData is the reserve a person named.
+type EffortData struct {
+	Reserve Reserve `json:"reserve"`
+}
+
+// RestEndData is how long the rest was.
+type RestEndData struct {
+	Seconds Seconds `json:"seconds"`
+}
+
+// ReleaseData says who freed the station.
+type ReleaseData struct {
+	By string `json:"by"`
+}
+
+// SkipData is what of a set had been led when the exercise was left out.
+type SkipData struct {
+	Led int `json:"led"`
+}
+
+// VolumeData is the volume after a change.
+type VolumeData struct {
+	DB int `json:"db"`
+}
+
+// FaultData names a part that misbehaved, in plain words.
+type FaultData struct {
+	Part   string `json:"part"`
+	Detail string `json:"detail"`
+}
+
+// Outcome says how a session ended.
+type Outcome string
+
+// The outcomes.
+const (
+	Completed     Outcome = "completed"
+	FinishedEarly Outcome = "finished_early"
+	Stopped       Outcome = "stopped"
+	Abandoned     Outcome = "abandoned"
+	NotStarted    Outcome = "not_started"
+)
+
+// SessionEndData says how a session ended.
+type SessionEndData struct {
+	Outcome Outcome `json:"outcome"`
+}
+
+// newData gives a pointer to the data type of a kind, or nil where it has none.
+func newData(k EntryKind) any {
+	switch k {
+	case EntryStart:
+		return &StartData{}
+	case EntrySessionStart:
+		return &SessionStartData{}
+	case EntryPress:
+		return &PressData{}
+	case EntryQuestion:
+		return &QuestionData{}
+	case EntryNoAnswer:
+		return &NoAnswerData{}
+	case EntryItemStart:
+		return &ItemStartData{}
+	case EntryRep:
+		return &RepData{}
+	case EntrySetEnd:
+		return &SetEndData{}
+	case EntryEffort:
+		return &EffortData{}
+	case EntryRestEnd:
+		return &RestEndData{}
+	case EntrySkip:
+		return &SkipData{}
+	case EntryRelease:
+		return &ReleaseData{}
+	case EntryVolume:
+		return &VolumeData{}
+	case EntryFault:
+		return &FaultData{}
+	case EntrySessionEnd:
+		return &SessionEndData{}
+	}
+	return nil
+}
+
+// UnmarshalJSON reads one line of a journal. Data becomes a pointer to the
+// kind's data type; for a kind it does not know, or one without data, the
+// generic form of whatever stands there.
+func (e *Entry) UnmarshalJSON(b []byte) error {
+	type plain Entry // without this method
+	var raw struct {
+		plain
+		Data json.RawMessage `json:"data"`
+	}
+	if err := json.Unmarshal(b, &raw); err != nil {
+		return fmt.Errorf("reading an entry: %w", err)
+	}
+	*e = Entry(raw.plain)
+	if len(raw.Data) == 0 || string(raw.Data) == "null" {
+		e.Data = nil
+		return nil
+	}
+	data := newData(e.Kind)
+	if data == nil {
+		return json.Unmarshal(raw.Data, &e.Data)
+	}
+	if err := json.Unmarshal(raw.Data, data); err != nil {
+		return fmt.Errorf("reading the data of a %s entry: %w", e.Kind, err)
+	}
+	e.Data = data
+	return nil
+}

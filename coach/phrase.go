@@ -1,0 +1,119 @@
+package coach
+
+// Phrase is something to say, with its slots; coach/script has the words. It
+// is comparable, so it can key a cache. The zero Phrase says nothing.
+type Phrase struct {
+	ID       PhraseID
+	Exercise string
+	Stage    string
+	Phase    Phase // Lift or Lower, for verbs
+	N        int   // a number: a repetition, how many, which set
+	Of       int   // out of how many
+	Sides    Sides
+	Side     Side
+	Load     Load
+	Hands    int // dumbbells held at once
+	Seconds  int
+	Name     string // a call word, a tag, a symptom
+}
+
+// PhraseID names a sentence.
+type PhraseID string
+
+// The sentences. The comment gives the slots each one uses and the sense of
+// it; the words are the script's.
+const (
+	SayWelcome    PhraseID = "welcome"    // Name: tag or call word. It paces and records, is no monitor, no alarm; red button
+	SayWelcomeOn  PhraseID = "welcome-on" // Name. The same, for a middle or last part: briefly
+	SayUnapproved PhraseID = "unapproved" // nobody has approved this plan: only listen
+
+	AskWell        PhraseID = "ask-well"        // plus: feeling well
+	AskSymptoms    PhraseID = "ask-symptoms"    // plus: no new symptoms since last time
+	AskSincePlace  PhraseID = "ask-since-place" // plus: nothing felt since the last place
+	AskTablets     PhraseID = "ask-tablets"     // plus: tablets taken
+	AskWarmedUp    PhraseID = "ask-warmed-up"   // plus: warm-up done
+	AskAllRight    PhraseID = "ask-all-right"   // plus: all is well (after "enough")
+	AskClosing     PhraseID = "ask-closing"     // plus: felt well throughout and now
+	HintYesNo      PhraseID = "hint-yes-no"     // plus for yes, minus for no
+	SayNotWell     PhraseID = "not-well"        // no exercise today; speak to your supervisor
+	SayNeedsLook   PhraseID = "needs-look"      // aloud to the room: this place needs a look
+	SayAbandoned   PhraseID = "abandoned"       // no answer: the session ends here
+	SayVolume      PhraseID = "volume"          // Name: louder, softer, loudest, softest
+	SayWarmUp      PhraseID = "warm-up"         // Seconds. Easy movement to begin with
+	SayWarmUpTip   PhraseID = "warm-up-tip"     // N from 1 to 4: what to do now
+	SayTimeLeft    PhraseID = "time-left"       // Seconds left
+	SayWarmUpEnd   PhraseID = "warm-up-end"     // warm-up done
+	SayCoolDown    PhraseID = "cool-down"       // Seconds
+	SayCoolDownTip PhraseID = "cool-down-tip"   // N from 1 to 4
+	SayCoolDownEnd PhraseID = "cool-down-end"   // cool-down done
+
+	SayExercise   PhraseID = "exercise"     // Exercise, N of Of: "First exercise" for 1, "Last exercise" for Of, else "Next exercise"; then its name
+	SayHowMany    PhraseID = "how-many"     // N repetitions, Of sets, Sides: "Ten times." "Ten times on each side." "Two sets of ten." "Ten in all, five a side"
+	SayLoad       PhraseID = "load"         // Load, Hands 1 or 2: "Two and a half kilograms in each hand." "Band two." "No weight."
+	SayLastTime   PhraseID = "last-time"    // Load, N: what was done last time
+	SaySetUp      PhraseID = "set-up"       // Exercise, Stage: how to get into position
+	SayCare       PhraseID = "care"         // Exercise, Stage: the one caution that matters
+	SayOutAs      PhraseID = "out-as"       // Exercise, Stage: "Breathe out as you push."
+	SayFreely     PhraseID = "freely"       // "Breathe freely."
+	SayNextSet    PhraseID = "next-set"     // N of Of, Load, Hands: "Set two of two."
+	SaySide       PhraseID = "side"         // Side, N: 1 first side, 2 the change of sides
+	SayReady      PhraseID = "ready"        // tap when you are ready
+	SaySettle     PhraseID = "settle"       // Load, Hands: take the weight now; under two seconds
+	SayCountIn    PhraseID = "count-in"     // N: the bare number
+	SayCount      PhraseID = "count"        // N: the bare number of the repetition
+	SayCountVerb  PhraseID = "count-verb"   // N, Exercise, Stage, Phase: "One, push"
+	SayVerb       PhraseID = "verb"         // Exercise, Stage, Phase: "ease back"
+	SayLastOne    PhraseID = "last-one"     // the last repetition comes next
+	SaySetEnd     PhraseID = "set-end"      // Load, Hands: weights down
+	AskEffort     PhraseID = "ask-effort"   // how many more could you have done?
+	HintEffort    PhraseID = "hint-effort"  // minus none or one, tap two to four, plus five or more
+	SayEffort     PhraseID = "effort"       // Name: a Reserve, read back
+	HintChange    PhraseID = "hint-change"  // press another to change it
+	SayRest       PhraseID = "rest"         // Seconds. Rest, easy breathing, keep your feet moving or sit down
+	SayRestSit    PhraseID = "rest-sit"     // Seconds. Sit up slowly, stay sitting before you stand
+	SayComingUp   PhraseID = "coming-up"    // Exercise, Load, Hands: what comes next and what to fetch
+	SayRestEnd    PhraseID = "rest-end"     // rest over
+	SayPaused     PhraseID = "paused"       // paused; hold goes on, minus leaves it out, plus ends the exercises
+	SayResume     PhraseID = "resume"       // N: going on from repetition N; 0: going on
+	SaySkip       PhraseID = "skip"         // left out
+	SayEnoughDone PhraseID = "enough-today" // the exercises end here for today
+	SayDone       PhraseID = "done"         // all done, well done; what was recorded goes to your supervisor
+	SayClosingNo  PhraseID = "closing-no"   // closing question answered no: stay, sit, speak to staff now
+
+	SayStop        PhraseID = "stop"         // Stop. Put the weight down. Sit if you can. Call out now.
+	AskSymptom     PhraseID = "ask-symptom"  // what do you feel? tap when I name it
+	SaySymptom     PhraseID = "symptom"      // Name: a Symptom
+	SayStopNoted   PhraseID = "stop-noted"   // noted; stay seated; staff release this station
+	SayHelpComing  PhraseID = "help-coming"  // somebody has said that they are coming
+	SaySoundFault  PhraseID = "sound-fault"  // the sound stopped; paused until it is back
+	SayPlaceLocked PhraseID = "place-locked" // this place is stopped until staff release it
+)
+
+// Reserve is the answer to the effort question: repetitions left.
+type Reserve string
+
+// The reserves.
+const (
+	ReserveNone Reserve = "0-1"
+	ReserveFew  Reserve = "2-4"
+	ReserveMany Reserve = "5+"
+)
+
+// Symptom is an answer to what is felt after a stop.
+type Symptom string
+
+// The symptoms in the order they are asked: chest discomfort first, pressed
+// by mistake last.
+const (
+	SymptomChest   Symptom = "chest"   // pressure, tightness or pain in chest, arm, jaw or back
+	SymptomBreath  Symptom = "breath"  // more out of breath than usual
+	SymptomDizzy   Symptom = "dizzy"   // dizzy, faint
+	SymptomHeart   Symptom = "heart"   // heart racing or out of step
+	SymptomPain    Symptom = "pain"    // pain in a joint, a muscle or the wound
+	SymptomOther   Symptom = "other"   // something else
+	SymptomMistake Symptom = "mistake" // pressed by mistake
+)
+
+// Symptoms lists them in order.
+var Symptoms = []Symptom{SymptomChest, SymptomBreath, SymptomDizzy, SymptomHeart,
+	SymptomPain, SymptomOther, SymptomMistake}

@@ -1,0 +1,203 @@
+// Package player turns a session's cues into sound: the one room where coach
+// meets audio. The same player plays live, renders offline and makes
+// previews.
+//
+// It owns no device, clock or file. Its sound depends on the programme, the
+// presses and the voice alone, never on how the stream is cut into blocks.
+// Everything that changes is one value, so that a live player can go back to
+// the sample that was heard when a person pressed stop, and act there.
+package player
+
+import (
+	"math"
+	"slices"
+
+	"evenbell/audio"
+	"evenbell/coach"
+	"evenbell/coach/session"
+)
+
+// Patient says who answers when nobody presses.
+type Patient string
+
+// The patients of a render.
+const (
+	// Willing answers every question as a well person would, half a second
+	// after its prompt has ended, and presses nothing else.
+	Willing Patient = "willing"
+	// Absent never presses.
+	Absent Patient = "absent"
+)
+
+// Config is what a player is made from. It is not changed.
+type Config struct {
+	Programme *coach.Programme
+	Voice     *Speaker
+	Start     coach.SessionStartData
+	GainDB    float64       // of the station, against its reference level
+	Patient   Patient       // Absent where a person presses
+	Presses   []coach.Press // in order of At; Heard is At
+	Live      bool          // whether it can go back to what was heard
+}
+
+// Player plays one session. It is not safe for concurrent use.
+type Player struct {
+	cfg Config
+	state
+	marks ring // where to go back to; empty unless live
+	out   session.Output
+	buf   []float32
+	fresh Heard
+}
+
+// state is everything that changes with the position.
+type state struct {
+	sess   session.Session
+	mix    audio.Mixer
+	lim    audio.Limiter
+	next   int // in Config.Presses
+	volume int // the session's, as the mixer has it
+}
+
+// Heard is what belongs to sound: cues and entries by sample.
+type Heard struct {
+	Cues    []coach.Cue
+	Entries []coach.Entry
+}
+
+// blockSize is the most samples mixed at once.
+const blockSize = 1024
+
+// New makes a player at sample 0.
+func New(cfg Config) *Player {
+	p := &Player{cfg: cfg, buf: make([]float32, blockSize)}
+	p.sess = *session.New(cfg.Programme, cfg.Voice, cfg.Start)
+	p.mix.Turn(p.gain())
+	p.mix.Settle()
+	if cfg.Live {
+		p.Mark()
+	}
+	p.prime()
+	return p
+}
+
+// prime mixes the samples the limiter sees ahead of its first output.
+func (p *Player) prime() { p.through(p.buf[:audio.Lookahead]) }
+
+// Pos is the next sample Render gives.
+func (p *Player) Pos() coach.Samples { return coach.Samples(p.mix.Pos()) - audio.Lookahead }
+
+// Session is the session being played, ahead of the sound by the limiter's
+// look ahead. It must not be changed.
+func (p *Player) Session() *session.Session { return &p.sess }
+
+// Over reports whether everything has been rendered.
+func (p *Player) Over() bool { return p.sess.Done() && p.Pos() >= p.sess.End() }
+
+// Lost is how many sounds found no room in the mixer; 0 unless something is
+// badly wrong.
+func (p *Player) Lost() int { return p.mix.Lost() }
+
+// Render fills block with the next samples and returns how many it gave:
+// fewer only at the end of the session.
+func (p *Player) Render(block []int16) int {
+	n := 0
+	for n < len(block) && !p.Over() {
+		part := p.buf[:min(len(block)-n, blockSize)]
+		p.through(part)
+		if p.sess.Done() {
+			over := max(0, p.Pos()-p.sess.End())
+			part = part[:max(0, len(part)-int(over))]
+		}
+		audio.PCM(block[n:], part)
+		n += len(part)
+	}
+	return n
+}
+
+// Take returns the cues and entries of samples before heard that have not been
+// taken yet. They are the caller's, and are never taken back.
+func (p *Player) Take(heard coach.Samples) Heard {
+	h := p.fresh.until(heard)
+	h = Heard{Cues: slices.Clone(h.Cues), Entries: slices.Clone(h.Entries)}
+	p.fresh.Cues = slices.Delete(p.fresh.Cues, 0, len(h.Cues))
+	p.fresh.Entries = slices.Delete(p.fresh.Entries, 0, len(h.Entries))
+	return h
+}
+
+// All is a position after everything.
+const All coach.Samples = math.MaxInt64
+
+// through mixes and limits the next len(buf) samples. Scripted presses and
+// the patient's answers fall on their exact samples.
+func (p *Player) through(buf []float32) {
+	for len(buf) > 0 {
+		to := coach.Samples(p.mix.Pos()) + coach.Samples(len(buf))
+		b, at, ok := p.nextPress()
+		ok = ok && at < to
+		if ok {
+			to = at
+		}
+		p.advance(to)
+		n := int(to - coach.Samples(p.mix.Pos()))
+		p.mix.Mix(buf[:n])
+		p.lim.Process(buf[:n])
+		buf = buf[n:]
+		if ok {
+			p.usePress(at)
+			p.press(b, at)
+		}
+	}
+}
+
+func (p *Player) advance(to coach.Samples) {
+	p.sess.Advance(to, &p.out)
+	p.sound()
+}
+
+func (p *Player) press(b coach.Button, heard coach.Samples) {
+	p.sess.Press(b, heard, &p.out)
+	p.sound()
+}
+
+// nextPress is the next press nobody makes by hand: from the script or from
+// the patient, whichever comes first.
+func (p *Player) nextPress() (coach.Button, coach.Samples, bool) {
+	now := p.sess.Pos()
+	b, at, ok := p.answer(now)
+	if p.next < len(p.cfg.Presses) {
+		if s := p.cfg.Presses[p.next]; !ok || s.At <= at {
+			return s.Button, max(s.At, now), true
+		}
+	}
+	return b, at, ok
+}
+
+// usePress uses a scripted press up, if the press at that sample was one.
+func (p *Player) usePress(at coach.Samples) {
+	if p.next < len(p.cfg.Presses) && p.cfg.Presses[p.next].At <= at {
+		p.next++
+	}
+}
+
+// sound makes what the session just did audible and keeps it for Take.
+func (p *Player) sound() {
+	for _, at := range p.out.Hush {
+		p.mix.Hush(int64(at))
+	}
+	for i := range p.out.Cues {
+		p.play(&p.out.Cues[i])
+	}
+	if v := p.sess.Volume(); v != p.volume {
+		p.volume = v
+		p.mix.Turn(p.gain())
+	}
+	p.fresh.Cues = append(p.fresh.Cues, p.out.Cues...)
+	p.fresh.Entries = append(p.fresh.Entries, p.out.Entries...)
+	p.out.Reset()
+}
+
+// gain is the volume as a factor.
+func (p *Player) gain() float32 {
+	return float32(math.Pow(10, (p.cfg.GainDB+float64(p.sess.Volume()))/20))
+}

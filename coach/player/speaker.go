@@ -1,0 +1,87 @@
+package player
+
+import (
+	"fmt"
+
+	"evenbell/audio"
+	"evenbell/coach"
+	"evenbell/coach/script"
+)
+
+// join is the silence between two clips of one sentence, in samples: 90 ms.
+const join = audio.Rate * 90 / 1000
+
+// Lengths tells how long a clip is without decoding it.
+type Lengths interface {
+	// Length is the clip's length in samples at audio.Rate; false if the pack
+	// has no such clip.
+	Length(id string) (int, bool)
+}
+
+// Speaker has the words of a language and the clips that speak them. It is
+// not safe for concurrent use.
+type Speaker struct {
+	script  *script.Script
+	lengths Lengths
+	samples func(id string) []int16
+	known   map[coach.Phrase][]piece
+}
+
+// piece is one clip of a sentence.
+type piece struct {
+	id  string
+	at  int // samples from the start of the sentence
+	len int
+}
+
+// NewSpeaker joins a script to a voice pack. samples gives a clip's samples,
+// or nil where they are not to be had now. A pack that lacks one of the
+// script's clips is refused.
+func NewSpeaker(sc *script.Script, pack Lengths, samples func(id string) []int16) (*Speaker, error) {
+	for _, c := range sc.Clips() {
+		if _, ok := pack.Length(c.ID); !ok {
+			return nil, fmt.Errorf("the voice pack has no clip %q (%q)", c.ID, c.Text)
+		}
+	}
+	return &Speaker{script: sc, lengths: pack, samples: samples, known: make(map[coach.Phrase][]piece)}, nil
+}
+
+// Length is how many samples a phrase takes to say. It implements
+// session.Speech.
+func (v *Speaker) Length(ph coach.Phrase) coach.Samples {
+	ps := v.pieces(ph)
+	if len(ps) == 0 {
+		return 0
+	}
+	last := ps[len(ps)-1]
+	return coach.Samples(last.at + last.len)
+}
+
+// Text is the sentence as it is spoken; empty for the zero Phrase.
+func (v *Speaker) Text(ph coach.Phrase) string {
+	if ph.ID == "" {
+		return ""
+	}
+	return v.script.Text(ph)
+}
+
+func (v *Speaker) clip(id string) []int16 { return v.samples(id) }
+
+// pieces lays the clips of a phrase out one after the other.
+func (v *Speaker) pieces(ph coach.Phrase) []piece {
+	if ph.ID == "" {
+		return nil
+	}
+	if ps, ok := v.known[ph]; ok {
+		return ps
+	}
+	var ps []piece
+	at := 0
+	for _, c := range v.script.Say(ph) {
+		n, _ := v.lengths.Length(c.ID)
+		ps = append(ps, piece{c.ID, at, n})
+		at += n + join
+	}
+	v.known[ph] = ps
+	return ps
+}

@@ -1,0 +1,136 @@
+package session
+
+import (
+	"time"
+
+	"evenbell/coach"
+)
+
+// stopSilence is the silence between a stop and its signal.
+const stopSilence = 150 * time.Millisecond
+
+// StopSignal is how long the stop signal lasts; what is said follows it.
+const StopSignal = 3500 * time.Millisecond
+
+// beforeAsking is the quiet in which somebody can call out and sit down
+// before the station asks what is felt.
+const beforeAsking = 8 * time.Second
+
+// toAnswer is the time left for a tap after each symptom is named.
+const toAnswer = 2500 * time.Millisecond
+
+// stop ends all coaching where the session stands.
+func (s *Session) stop() {
+	s.log(coach.EntryStop, nil)
+	s.breakOff(coach.EndedStop)
+	s.stopped = true
+	s.cut(stopping{})
+}
+
+// breakOff logs the end of a set that was under way, if one was.
+func (s *Session) breakOff(how coach.SetEnding) {
+	s.rep = 0
+	if s.inSet {
+		s.inSet = false
+		s.log(coach.EntrySetEnd, s.tally.data(s.rate, how))
+	}
+}
+
+// stopping sounds the signal and says what to do.
+type stopping struct{ plain }
+
+func (stopping) build(s *Session, b *builder) {
+	b.wait(stopSilence)
+	b.put(b.at, b.cue(coach.CueStop))
+	b.wait(StopSignal)
+	b.say(coach.Phrase{ID: coach.SayStop})
+	b.wait(beforeAsking)
+}
+
+func (stopping) ended(s *Session) { s.begin(symptoms{}) }
+
+// symptoms asks what is felt, one thing after the other; a tap takes what
+// was just named.
+type symptoms struct{}
+
+func (symptoms) build(s *Session, b *builder) {
+	prompt := func() {
+		b.speak(coach.CueAsk, coach.Phrase{ID: coach.AskSymptom})
+		for _, sym := range coach.Symptoms {
+			b.p.named = append(b.p.named, named{b.at, sym})
+			b.say(coach.Phrase{ID: coach.SaySymptom, Name: string(sym)})
+			if sym != coach.SymptomMistake {
+				b.wait(toAnswer)
+			}
+		}
+	}
+	prompt()
+	b.question(coach.QuestionSymptom, 0, prompt)
+}
+
+func (symptoms) ended(*Session) {}
+
+func (symptoms) pressed(s *Session, btn coach.Button) bool {
+	if btn != coach.Tap {
+		return false
+	}
+	for i := len(s.now.named) - 1; i >= 0; i-- {
+		if n := s.now.named[i]; s.origin+n.at <= s.pos {
+			s.logAnswer(string(n.s))
+			s.cut(stopNoted{})
+			return true
+		}
+	}
+	return false
+}
+
+// stopNoted says that staff release the station, and ends the session.
+type stopNoted struct{ plain }
+
+func (stopNoted) build(s *Session, b *builder) { b.say(coach.Phrase{ID: coach.SayStopNoted}) }
+func (stopNoted) ended(s *Session) {
+	s.end(coach.Stopped)
+}
+
+// abandon ends a session whose patient no longer answers.
+func (s *Session) abandon() {
+	if s.stopped {
+		s.begin(stopNoted{})
+		return
+	}
+	s.breakOff(coach.EndedFault)
+	s.begin(said{phrase: coach.Phrase{ID: coach.SayAbandoned}, then: func(s *Session) {
+		s.end(coach.Abandoned)
+	}})
+}
+
+// HelpComing says that somebody is on the way. Call it only once a named
+// person has said so; it does nothing unless the session is stopped, and
+// speaks once.
+func (s *Session) HelpComing(out *Output) {
+	if !s.stopped || s.helped || s.step == nil {
+		return
+	}
+	s.out, s.helped = out, true
+	s.aside(coach.Phrase{ID: coach.SayHelpComing})
+	s.out = nil
+}
+
+// Interrupt holds a session whose sound stopped at the current position, and
+// logs why. Movement and timers pause; anything else is said again.
+func (s *Session) Interrupt(detail string, out *Output) {
+	if s.step == nil {
+		return
+	}
+	s.out = out
+	s.log(coach.EntryFault, &coach.FaultData{Part: "sound", Detail: detail})
+	switch {
+	case s.now.mode == modeTimer:
+		s.cut(paused{held: s.step, now: s.now, elapsed: s.pos - s.origin, next: s.next})
+	case s.stopped && s.now.mode == modeTalk:
+		s.cut(s.step)
+	default:
+		s.hold()
+	}
+	s.out = nil
+}
