@@ -1,0 +1,29 @@
+// Package plan reads, checks, fingerprints and writes the day plan: what one
+// station will coach on one day.
+//
+// It may know the catalogue, the protocol and the strict reader, and nothing
+// of sound, sessions or stations. It touches no file: text comes in and goes
+// out as bytes.
+//
+// The format is "day-plan/1", in TOML. Besides the keys everybody writes it
+// takes these, all optional:
+//
+//	[[patient]]
+//	warm_up_elsewhere = true  # warmed up before coming here: warm_up is left out, and the session asks
+//	[[patient.precaution]]
+//	since = 2026-01-05        # the event; a sternum or device-arm precaution without until lasts the protocol's weeks from here
+//	[[patient.item]]
+//	side       = "left"       # or "right": one side alone, where a stage can be done a side at a time
+//	last_load  = "2 kg"       # what was done last time, told to the patient; both or neither
+//	last_reps  = 10
+//	lift       = 2.5          # any key of [pace], for this item
+//
+// Invariants it keeps:
+//   - A plan read without error is safe to coach by the protocol it was read
+//     against: every dose within bounds, nothing against a precaution in force
+//     on any of its days.
+//   - A plan read is complete: sets, side, stage and pace are filled in with
+//     their defaults, so that what was approved never changes with them.
+//   - Writing a plan and reading it back gives the same plan.
+//   - The fingerprint changes with whatever changes what a person does.
+package plan

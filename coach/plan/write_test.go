@@ -1,0 +1,320 @@
+package plan_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/catalogue"
+	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// pick gives one of a list.
+func pick[T any](r *rand.Rand, list []T) T { return list[r.IntN(len(list))] }
+
+// between gives a time from least to most seconds, to the nanosecond.
+func between(r *rand.Rand, least, most int64) time.Duration {
+	return time.Duration(least*1e9 + r.Int64N((most-least)*1e9+1))
+}
+
+func randomPace(r *rand.Rand) coach.Pace {
+	return coach.Pace{Lift: between(r, 1, 6), Top: between(r, 0, 3), Lower: between(r, 1, 6), Bottom: between(r, 0, 3),
+		Rest: between(r, 30, 600), Settle: between(r, 2, 30), CountIn: 1 + r.IntN(8), BreathEvery: r.IntN(11)}
+}
+
+func randomLoad(r *rand.Rand, kind coach.LoadKind) coach.Load {
+	switch kind {
+	case coach.DumbbellLoad:
+		return coach.Dumbbell(1+r.Int64N(25000), pick(r, []coach.Unit{coach.Kilogram, coach.Pound}))
+	case coach.BandLoad:
+		return coach.Band(1 + r.IntN(10))
+	}
+	return coach.Body()
+}
+
+func randomItem(r *rand.Rand, pace coach.Pace) plan.Item {
+	ex := pick(r, catalogue.All())
+	stage := pick(r, ex.Stages)
+	v := plan.Item{Exercise: ex.ID, Sides: pick(r, stage.Sides), Pace: pace,
+		Dose: coach.Dose{Load: randomLoad(r, pick(r, stage.Loads)), Reps: 1 + r.IntN(30), Sets: 1 + r.IntN(4), Stage: stage.ID}}
+	if r.IntN(3) == 0 {
+		v.Pace = randomPace(r)
+	}
+	if r.IntN(2) == 0 {
+		v.Last = coach.Done{Load: randomLoad(r, pick(r, stage.Loads)), Reps: 1 + r.IntN(30)}
+	}
+	return v
+}
+
+func randomPlan(r *rand.Rand) *plan.Plan {
+	p := &plan.Plan{Day: "2026-03-02", Clinic: `Quay "side" \ Ünïté`, Voice: "en", Unit: pick(r, []coach.Unit{coach.Kilogram, coach.Pound}), Pace: randomPace(r)}
+	if r.IntN(2) == 0 {
+		p.Until = p.Day.AddDays(r.IntN(60))
+	}
+	if r.IntN(2) == 0 {
+		p.Approval = &plan.Approval{By: "R. Okafor", At: time.Unix(1772382000, r.Int64N(1e9)).UTC()}
+	}
+	for n := range 1 + r.IntN(4) {
+		v := plan.Patient{Tag: fmt.Sprintf("K%d", n), Guide: pick(r, []coach.Guide{coach.GuideTones, coach.GuideVoice, coach.GuideBoth}),
+			Part: pick(r, []coach.Part{coach.Whole, coach.First, coach.Middle, coach.Last})}
+		if r.IntN(2) == 0 {
+			v.Call = plan.CallWords[n]
+		}
+		if v.WarmUpElsewhere = v.Part.HasWarmUp() && r.IntN(3) == 0; v.Part.HasWarmUp() && !v.WarmUpElsewhere {
+			v.WarmUp = between(r, 300, 1800)
+		}
+		if v.Part.HasCoolDown() {
+			v.CoolDown = between(r, 300, 1800)
+		}
+		for range r.IntN(3) { // over by the plan's day, so that it bars nothing
+			v.Precautions = append(v.Precautions, coach.Precaution{Kind: pick(r, coach.PrecautionKinds), Side: pick(r, []coach.Side{coach.Left, coach.Right, coach.Both}), Until: "2026-03-01"})
+		}
+		for range 1 + r.IntN(16) {
+			v.Items = append(v.Items, randomItem(r, p.Pace))
+		}
+		p.Patients = append(p.Patients, v)
+	}
+	if p.Approval != nil && r.IntN(2) == 0 {
+		p.Approval.SHA256 = p.Fingerprint()
+	}
+	return p
+}
+
+// Whatever plan is written reads back equal, and again as TOML by the
+// library's own decoder.
+func TestWrittenIsReadBack(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 3))
+	for range 500 {
+		want := randomPlan(r)
+		text := plan.Write(want)
+		got, faults := plan.Read("p", text, nil)
+		require.Equal(t, want, got, "%s\n%s", text, lines(coach.Errors(faults)))
+		require.Equal(t, want.Fingerprint(), got.Fingerprint())
+		var other map[string]any
+		require.NoError(t, toml.Unmarshal(text, &other))
+	}
+}
+
+func TestFingerprintIsOfDosesAlone(t *testing.T) {
+	first, _ := plan.Read("p", load(t, "every-key.toml"), nil)
+	require.NotNil(t, first)
+	same := []func(*plan.Plan){
+		func(p *plan.Plan) { p.Approval = nil },
+		func(p *plan.Plan) { p.Clinic, p.Voice, p.Unit = "Elsewhere", "fr", coach.Pound },
+		func(p *plan.Plan) { p.Patients[0].Call, p.Patients[0].Guide = "", coach.GuideTones },
+		func(p *plan.Plan) { p.Patients[0].Items[0].Last = coach.Done{} },
+		func(p *plan.Plan) { p.Pace = coach.Pace{} }, // the items carry their own
+	}
+	for n, change := range same {
+		p := reread(t)
+		change(p)
+		assert.Equal(t, first.Fingerprint(), p.Fingerprint(), "change %d", n)
+	}
+	item := func(f func(*plan.Item)) func(*plan.Plan) { return func(p *plan.Plan) { f(&p.Patients[0].Items[0]) } }
+	patient := func(f func(*plan.Patient)) func(*plan.Plan) { return func(p *plan.Plan) { f(&p.Patients[0]) } }
+	other := []func(*plan.Plan){
+		func(p *plan.Plan) { p.Day = "2026-03-01" },
+		func(p *plan.Plan) { p.Until = "" },
+		func(p *plan.Plan) { p.Patients = p.Patients[:1] },
+		func(p *plan.Plan) { slices.Reverse(p.Patients) },
+		patient(func(v *plan.Patient) { v.Tag = "K5" }),
+		patient(func(v *plan.Patient) { v.Part = coach.First }),
+		patient(func(v *plan.Patient) { v.WarmUp++ }),
+		patient(func(v *plan.Patient) { v.CoolDown++ }),
+		patient(func(v *plan.Patient) { v.WarmUpElsewhere = true }),
+		patient(func(v *plan.Patient) { v.Precautions = nil }),
+		patient(func(v *plan.Patient) { v.Precautions[0].Side = coach.Right }),
+		patient(func(v *plan.Patient) { v.Items = append(v.Items, v.Items[0]) }),
+		item(func(v *plan.Item) { v.Exercise = "half-squat" }),
+		item(func(v *plan.Item) { v.Sides = coach.EachSide }),
+		item(func(v *plan.Item) { v.Dose.Load = coach.Dumbbell(2500, coach.Pound) }),
+		item(func(v *plan.Item) { v.Dose.Reps++ }),
+		item(func(v *plan.Item) { v.Dose.Sets++ }),
+		item(func(v *plan.Item) { v.Dose.Stage = "free" }),
+		item(func(v *plan.Item) { v.Pace.Lift++ }),
+		item(func(v *plan.Item) { v.Pace.Top++ }),
+		item(func(v *plan.Item) { v.Pace.Lower++ }),
+		item(func(v *plan.Item) { v.Pace.Bottom++ }),
+		item(func(v *plan.Item) { v.Pace.Rest++ }),
+		item(func(v *plan.Item) { v.Pace.Settle++ }),
+		item(func(v *plan.Item) { v.Pace.CountIn++ }),
+		item(func(v *plan.Item) { v.Pace.BreathEvery = 0 }),
+	}
+	seen := map[string]int{first.Fingerprint(): -1}
+	for n, change := range other {
+		p := reread(t)
+		change(p)
+		before, twice := seen[p.Fingerprint()]
+		assert.False(t, twice, "change %d leaves the fingerprint of %d", n, before)
+		seen[p.Fingerprint()] = n
+	}
+}
+
+func reread(t *testing.T) *plan.Plan {
+	p, _ := plan.Read("p", load(t, "every-key.toml"), nil)
+	require.NotNil(t, p)
+	return p
+}
+
+func TestTakingFingerprintsChangesNothing(t *testing.T) {
+	p := reread(t)
+	p.Fingerprint()
+	assert.Equal(t, reread(t), p)
+}
+
+func TestApprovedDosesThatWereChangedAreRefused(t *testing.T) {
+	text := string(plan.Demo())
+	p, faults := plan.Read("demo.toml", []byte(text), nil)
+	require.NotNil(t, p, lines(faults))
+	assert.Equal(t, p.Approval.SHA256, p.Fingerprint())
+	_, faults = plan.Read("demo.toml", []byte("# more\n"+strings.Replace(text, `guide     = "both"`, `guide = "voice"`, 1)), nil)
+	assert.Empty(t, lines(faults), "neither a comment nor the guide is a dose")
+
+	changed := strings.Replace(text, `load     = "1 kg"`, `load     = "2 kg"`, 1)
+	q, faults := plan.Read("demo.toml", []byte(changed), nil)
+	assert.Nil(t, q)
+	require.Len(t, faults, 1)
+	assert.Equal(t, "approval.sha256", faults[0].Key)
+	assert.Contains(t, faults[0].Message, "the doses are not the ones R. Okafor approved: the plan was changed since; have it approved again")
+}
+
+// The demos are the built-in programmes, and an example to others: nothing to
+// remark on.
+func TestDemosAreTheBuiltInProgrammes(t *testing.T) {
+	for id, text := range map[string][]byte{"pier-chair": plan.Demo(), "quay-mat": plan.DemoMat()} {
+		p, faults := plan.Read(id, text, nil)
+		require.Empty(t, lines(faults))
+		assert.NotNil(t, p.Approval)
+		var got []catalogue.Item
+		for _, v := range p.Patients[0].Items {
+			assert.Equal(t, 1, v.Dose.Sets)
+			got = append(got, catalogue.Item{Exercise: v.Exercise, Stage: v.Dose.Stage, Reps: v.Dose.Reps, Load: v.Dose.Load, Sides: v.Sides})
+		}
+		for _, want := range catalogue.Programmes() {
+			if want.ID == id {
+				assert.Equal(t, want.Items, got)
+				got = nil
+			}
+		}
+		assert.Nil(t, got, "no programme is called %s", id)
+	}
+}
+
+// Every word a plan may call a person by has its clip in the English script.
+func TestCallWordsAreSpoken(t *testing.T) {
+	text, err := os.ReadFile("../script/en.toml")
+	require.NoError(t, err)
+	var script struct{ Calls struct{ Words []string } }
+	require.NoError(t, toml.Unmarshal(text, &script))
+	assert.Subset(t, script.Calls.Words, plan.CallWords)
+	begun := map[byte]string{}
+	for _, w := range plan.CallWords {
+		assert.Empty(t, begun[w[0]], "%s begins as another", w)
+		begun[w[0]] = w
+	}
+}
+
+func TestResolve(t *testing.T) {
+	p := reread(t)
+	got, err := p.Resolve("K4", "2026-03-10")
+	require.NoError(t, err)
+	rules := protocol.Default()
+	items := got.Items
+	got.Items = nil
+	assert.Equal(t, coach.Programme{
+		Day: "2026-03-10", Clinic: "Quayside Heart Health", Approved: true, Tag: "K4", Call: "heron",
+		Guide: coach.GuideBoth, Part: coach.Whole, WarmUp: 300 * time.Second, CoolDown: 300 * time.Second,
+		SitBefore: rules.Seconds(protocol.SitBeforeStanding),
+		Patience:  coach.Patience{Repeat: 30 * time.Second, Look: time.Minute, Abandon: 5 * time.Minute}, // contract: no answer
+	}, got)
+	assert.Equal(t, []coach.Item{{
+		Exercise: "heel-raise", Sides: coach.BothSides, First: coach.Lift, Position: coach.Standing, Dumbbells: 1,
+		Dose: coach.Dose{Load: coach.Dumbbell(2500, coach.Kilogram), Reps: 10, Sets: 1, Stage: "holding-on"},
+		Pace: p.Patients[0].Items[0].Pace, Last: coach.Done{Load: coach.Dumbbell(2000, coach.Kilogram), Reps: 12},
+	}}, items)
+
+	m7, err := p.Resolve("M7", "2026-03-02")
+	require.NoError(t, err)
+	assert.True(t, m7.WarmedUp)
+	assert.Equal(t, p.Pace, m7.Items[0].Pace)
+
+	one, _ := plan.Read("p", load(t, "one-item.toml"), nil)
+	alone, err := one.Resolve("K4", "2026-03-02")
+	require.NoError(t, err)
+	assert.False(t, alone.Approved)
+	assert.Zero(t, alone.Items[0].Dumbbells, "the body alone holds none")
+}
+
+func TestResolveRefuses(t *testing.T) {
+	p := reread(t)
+	_, err := p.Resolve("X1", "2026-03-02")
+	assert.EqualError(t, err, `nobody in the plan has the tag "X1"; it has K4, M7`)
+	for day, covered := range map[coach.Day]bool{"2026-03-01": false, "2026-03-02": true, "2026-03-29": true, "2026-03-30": false} {
+		assert.Equal(t, covered, p.Covers(day), day)
+		_, err = p.Resolve("K4", day)
+		assert.Equal(t, covered, err == nil, day)
+	}
+	p.Until = ""
+	_, err = p.Resolve("K4", "2026-03-03")
+	assert.EqualError(t, err, "the plan is for 2026-03-02, not for 2026-03-03")
+	p.Patients[0].Items[0].Dose.Stage = "flying"
+	_, err = p.Resolve("K4", "2026-03-02")
+	assert.EqualError(t, err, `item 1 of K4: heel-raise at stage "flying" is not in the catalogue`)
+}
+
+// One side alone holds one dumbbell, both sides what the catalogue says.
+func TestDumbbellsInUse(t *testing.T) {
+	for side, want := range map[string]int{"alternating": 2, "left": 1} {
+		text := strings.Replace(small, `"heel-raise"`, `"biceps-curl"`+"\nside = \""+side+"\"", 1)
+		p, faults := plan.Read("p", []byte(text), nil)
+		require.NotNil(t, p, lines(faults))
+		got, err := p.Resolve("K4", "2026-03-02")
+		require.NoError(t, err)
+		assert.Equal(t, want, got.Items[0].Dumbbells, side)
+	}
+}
+
+// FuzzRead: no text makes the reader fall over or point outside the file; a
+// plan it accepts can be coached, and reads back equal when written.
+func FuzzRead(f *testing.F) {
+	for _, name := range []string{"one-item.toml", "every-key.toml", "many-faults.toml"} {
+		f.Add(load(f, name))
+	}
+	f.Add(plan.Demo())
+	f.Add([]byte(small))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		p, faults := plan.Read("p", text, nil)
+		last := 1 + strings.Count(string(text), "\n")
+		for _, v := range faults {
+			require.True(t, 1 <= v.Line && v.Line <= last, "%v", v)
+			require.NotContains(t, v.String(), "\n")
+		}
+		require.Equal(t, p == nil, len(coach.Errors(faults)) > 0)
+		if p == nil {
+			return
+		}
+		for _, tag := range p.Tags() {
+			_, err := p.Resolve(tag, p.Day)
+			require.NoError(t, err)
+		}
+		again, faults := plan.Read("p", plan.Write(p), nil)
+		require.Equal(t, p, again, lines(faults))
+	})
+}
+
+func BenchmarkRead(b *testing.B) {
+	text := plan.Demo()
+	for b.Loop() {
+		plan.Read("demo.toml", text, nil)
+	}
+}
