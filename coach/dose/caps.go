@@ -74,14 +74,12 @@ func (c *patientCase) capped(out Proposal) Proposal {
 		out.Reasons = append(out.Reasons, "a precaution in force goes against this exercise as it is")
 		return out.find("a precaution goes against the planned exercise: leave it out")
 	}
-	to := out.To
-	to.Reps, to.Sets = c.even(c.limited(to.Reps)), min(to.Sets, c.mostSets())
-	if c.tooHeavy(to.Load) {
-		loads := c.owned.Loads(to.Load.Kind())
-		if len(loads) == 0 {
-			return out.find("every owned load is over the ceiling: leave the exercise out")
-		}
-		to.Load = loads[len(loads)-1]
+	to, owns := c.most(out.To)
+	if now, _ := c.most(c.dose); now != c.dose {
+		to = now // first bring the dose under its ceiling, then judge it there
+	}
+	if !owns {
+		return out.find("every owned load is over the ceiling: leave the exercise out")
 	}
 	if to == out.To {
 		return out
@@ -92,6 +90,24 @@ func (c *patientCase) capped(out Proposal) Proposal {
 	out.To = to
 	out.Reasons = append(out.Reasons, "brought down to the most this patient may be given: "+describe(to))
 	return out
+}
+
+// most is d brought down to what the ceilings allow; false where no load that
+// is owned is light enough.
+func (c *patientCase) most(d coach.Dose) (coach.Dose, bool) {
+	if n := c.limited(d.Reps); n < d.Reps {
+		d.Reps = c.even(n)
+	}
+	d.Sets = min(d.Sets, c.mostSets())
+	if !c.tooHeavy(d.Load) {
+		return d, true
+	}
+	loads := c.owned.Loads(d.Load.Kind())
+	if len(loads) == 0 {
+		return d, false
+	}
+	d.Load = loads[len(loads)-1]
+	return d, true
 }
 
 // find adds a finding to those already there.
