@@ -188,26 +188,44 @@ func TestApprovedDosesThatWereChangedAreRefused(t *testing.T) {
 	assert.Contains(t, faults[0].Message, "the doses are not the ones R. Okafor approved: the plan was changed since; have it approved again")
 }
 
-// The demos are the built-in programmes, and an example to others: nothing to
-// remark on.
-func TestDemosAreTheBuiltInProgrammes(t *testing.T) {
-	for id, text := range map[string][]byte{"pier-chair": plan.Demo(), "quay-mat": plan.DemoMat()} {
-		p, faults := plan.Read(id, text, nil)
-		require.Empty(t, lines(faults))
-		assert.NotNil(t, p.Approval)
-		var got []catalogue.Item
-		for _, v := range p.Patients[0].Items {
-			assert.Equal(t, 1, v.Dose.Sets)
-			got = append(got, catalogue.Item{Exercise: v.Exercise, Stage: v.Dose.Stage, Reps: v.Dose.Reps, Load: v.Dose.Load, Sides: v.Sides})
-		}
-		for _, want := range catalogue.Programmes() {
-			if want.ID == id {
-				assert.Equal(t, want.Items, got)
-				got = nil
+// The demos and the clinic's big plans are the built-in programmes, and an
+// example to others: nothing to remark on.
+func TestExamplesAreTheBuiltInProgrammes(t *testing.T) {
+	examples := map[string][][]byte{
+		"pier-chair": {plan.Demo(), load(t, "quayside-chair.toml")},
+		"quay-mat":   {plan.DemoMat(), load(t, "quayside-mat.toml")},
+	}
+	require.Len(t, catalogue.Programmes(), len(examples))
+	for _, programme := range catalogue.Programmes() {
+		for _, text := range examples[programme.ID] {
+			p, faults := plan.Read(programme.ID, text, nil)
+			require.Empty(t, lines(faults))
+			assert.NotNil(t, p.Approval)
+			for _, v := range p.Patients {
+				assert.Equal(t, exercisesOf(programme), choices(v), v.Tag)
 			}
 		}
-		assert.Nil(t, got, "no programme is called %s", id)
 	}
+	demo, _ := plan.Read("demo", plan.Demo(), nil)
+	for n, v := range catalogue.Programmes()[1].Items {
+		assert.Equal(t, coach.Dose{Load: v.Load, Reps: v.Reps, Sets: 1, Stage: v.Stage}, demo.Patients[0].Items[n].Dose)
+	}
+}
+
+func exercisesOf(p catalogue.Programme) []catalogue.Choice {
+	var out []catalogue.Choice
+	for _, v := range p.Items {
+		out = append(out, catalogue.Choice{Exercise: v.Exercise, Stage: v.Stage, Sides: v.Sides})
+	}
+	return out
+}
+
+func choices(p plan.Patient) []catalogue.Choice {
+	var out []catalogue.Choice
+	for _, v := range p.Items {
+		out = append(out, catalogue.Choice{Exercise: v.Exercise, Stage: v.Dose.Stage, Sides: v.Sides})
+	}
+	return out
 }
 
 // Every word a plan may call a person by has its clip in the English script.
