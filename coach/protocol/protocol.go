@@ -95,6 +95,7 @@ type Protocol struct {
 	name, edition string
 	limits        []Limit
 	conditions    []Condition
+	place         map[Key]int // of each limit
 }
 
 //go:embed default.toml
@@ -126,10 +127,8 @@ func (p *Protocol) Conditions() []Condition { return slices.Clone(p.conditions) 
 // Limit is the number at k. It panics on a key that is no number's: keys are
 // constants of this package.
 func (p *Protocol) Limit(k Key) Limit {
-	for _, l := range p.limits {
-		if l.Key == k {
-			return l
-		}
+	if i, ok := p.place[k]; ok {
+		return p.limits[i]
 	}
 	panic(fmt.Sprintf("protocol: no limit is called %q", k))
 }

@@ -44,6 +44,10 @@ func (r *reader) read() (*Protocol, []coach.Fault) {
 		for _, t := range limits {
 			r.limit(t)
 		}
+		r.p.place = map[Key]int{}
+		for i, l := range r.p.limits {
+			r.p.place[l.Key] = i
+		}
 		conditions, _ := root.Tables("condition", strict.Optional)
 		for _, t := range conditions {
 			r.condition(t)
