@@ -30,6 +30,9 @@ func (r Rate) At(d time.Duration) Samples {
 	return Samples(quo)
 }
 
+// Time is how long n samples take at SessionRate.
+func (n Samples) Time() time.Duration { return SessionRate.Duration(n) }
+
 // Duration is the time n samples take, to the nanosecond below.
 func (r Rate) Duration(n Samples) time.Duration {
 	if n < 0 {

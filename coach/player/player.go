@@ -48,6 +48,7 @@ type Player struct {
 	out   session.Output
 	buf   []float32
 	fresh Heard
+	dry   bool // makes no sound
 }
 
 // state is everything that changes with the position.
@@ -128,26 +129,43 @@ func (p *Player) Take(heard coach.Samples) Heard {
 // All is a position after everything.
 const All coach.Samples = math.MaxInt64
 
-// through mixes and limits the next len(buf) samples. Scripted presses and
-// the patient's answers fall on their exact samples.
+// through mixes and limits the next len(buf) samples.
 func (p *Player) through(buf []float32) {
-	for len(buf) > 0 {
-		to := coach.Samples(p.mix.Pos()) + coach.Samples(len(buf))
-		b, at, ok := p.nextPress()
-		ok = ok && at < to
-		if ok {
-			to = at
-		}
-		p.advance(to)
+	p.run(coach.Samples(p.mix.Pos())+coach.Samples(len(buf)), func(to coach.Samples) {
 		n := int(to - coach.Samples(p.mix.Pos()))
 		p.mix.Mix(buf[:n])
 		p.lim.Process(buf[:n])
 		buf = buf[n:]
-		if ok {
-			p.usePress(at)
-			p.press(b, at)
+	})
+}
+
+// run takes the session to a sample. Scripted presses and the patient's
+// answers fall on their exact samples; mix is called with each sample the
+// session has come to, before a press takes effect there.
+func (p *Player) run(to coach.Samples, mix func(to coach.Samples)) {
+	for {
+		b, at, ok := p.nextPress()
+		if !ok || at >= to {
+			p.advance(to)
+			mix(to)
+			return
 		}
+		p.advance(at)
+		mix(at)
+		p.usePress(at)
+		p.press(b, at)
 	}
+}
+
+// Dry runs the whole session without making sound, as fast as it can, and
+// gives its cues and entries and how long it is.
+func Dry(cfg Config) (Heard, coach.Samples) {
+	p := &Player{cfg: cfg, dry: true}
+	p.sess = *session.New(cfg.Programme, cfg.Voice, cfg.Start)
+	for !p.sess.Done() {
+		p.run(p.sess.Pos()+10*coach.Samples(coach.SessionRate), func(coach.Samples) {})
+	}
+	return p.fresh, p.sess.End()
 }
 
 func (p *Player) advance(to coach.Samples) {
@@ -182,6 +200,15 @@ func (p *Player) usePress(at coach.Samples) {
 
 // sound makes what the session just did audible and keeps it for Take.
 func (p *Player) sound() {
+	if !p.dry {
+		p.makeAudible()
+	}
+	p.fresh.Cues = append(p.fresh.Cues, p.out.Cues...)
+	p.fresh.Entries = append(p.fresh.Entries, p.out.Entries...)
+	p.out.Reset()
+}
+
+func (p *Player) makeAudible() {
 	for _, at := range p.out.Hush {
 		p.mix.Hush(int64(at))
 	}
@@ -192,9 +219,6 @@ func (p *Player) sound() {
 		p.volume = v
 		p.mix.Turn(p.gain())
 	}
-	p.fresh.Cues = append(p.fresh.Cues, p.out.Cues...)
-	p.fresh.Entries = append(p.fresh.Entries, p.out.Entries...)
-	p.out.Reset()
 }
 
 // gain is the volume as a factor.

@@ -1,0 +1,223 @@
+package player
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"evenbell/audio/clock"
+	"evenbell/audio/sink"
+	"evenbell/coach"
+)
+
+// liveBlock is how many samples a live player renders at a time: 10 ms, so
+// that a stop waits no longer than that.
+const liveBlock = int(coach.SessionRate) / 100
+
+// reopenEvery is how long a live player waits between tries to get a sound
+// device back.
+const reopenEvery = 500 * time.Millisecond
+
+// Pressed is a press as the button box gives it.
+type Pressed struct {
+	Button coach.Button
+	Time   time.Duration // CLOCK_MONOTONIC when the contact closed
+}
+
+// Live plays a session on a sink as it happens. It owns one goroutine, the
+// caller of Run, which waits for nothing but the sink.
+type Live struct {
+	Player *Player
+	// Open opens the sink, at the start and again when it has gone.
+	Open func() (sink.Sink, string, error)
+	// Presses from the button box.
+	Presses <-chan Pressed
+	// Now reads CLOCK_MONOTONIC.
+	Now func() time.Duration
+	// Feed takes what has been heard; it never makes the caller wait.
+	Feed *Feed
+	// Record makes the feed carry the samples that were heard, too.
+	Record bool
+
+	sink      sink.Sink
+	written   coach.Samples // position in the session of the next sample to write
+	from      coach.Samples // position at which this sink began
+	clock     clock.Clock
+	unheard   []int16 // written, with Record; ends at written
+	underruns int
+	told      coach.Samples // position the feed was last told
+}
+
+// Run plays until the session has been heard to its end or ctx is done. It
+// fails only where no sink can be had at the start; a sink that goes later is
+// noticed, the session holds, and Run tries to get one back.
+func (l *Live) Run(ctx context.Context) (err error) {
+	defer l.Feed.close()
+	if err := l.open(); err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, l.close()) }()
+	block := make([]int16, liveBlock)
+	for ctx.Err() == nil && !l.Player.Over() {
+		l.takePresses()
+		l.Player.Mark()
+		n := l.Player.Render(block)
+		if err := l.write(block[:n]); err != nil {
+			if err := l.recover(ctx, err); err != nil {
+				return err
+			}
+		}
+	}
+	return l.drain(ctx)
+}
+
+func (l *Live) open() error {
+	s, words, err := l.Open()
+	if err != nil {
+		return err
+	}
+	l.sink, l.from, l.underruns = s, l.written, 0
+	l.clock.Restart()
+	l.Feed.note(Note{Sink: words})
+	return nil
+}
+
+func (l *Live) close() error {
+	if l.sink == nil {
+		return nil
+	}
+	err := l.sink.Close()
+	l.sink = nil
+	return err
+}
+
+// write gives a block to the sink and passes on what has been heard.
+func (l *Live) write(block []int16) error {
+	if err := l.sink.Write(block); err != nil {
+		return err
+	}
+	l.written += coach.Samples(len(block))
+	if l.Record {
+		l.unheard = append(l.unheard, block...)
+	}
+	delay, err := l.sink.Delay()
+	if err != nil {
+		return err
+	}
+	l.clock.Add(l.Now(), int64(l.written), int64(delay))
+	l.heard(l.written - coach.Samples(delay))
+	if n := sink.Underruns(l.sink); n != l.underruns {
+		l.underruns = n
+		l.Feed.note(Note{Underruns: n})
+	}
+	return nil
+}
+
+// tellEvery is how often the feed hears of the position alone: 100 ms.
+const tellEvery = coach.Samples(coach.SessionRate) / 10
+
+// heard passes on everything before a sample: at once where something
+// happened, else now and then.
+func (l *Live) heard(to coach.Samples) {
+	h := l.Player.Take(to)
+	if len(h.Cues)+len(h.Entries) == 0 && to-l.told < tellEvery && to >= l.told && to != All {
+		return
+	}
+	l.told = to
+	var pcm []int16
+	if n := len(l.unheard) - int(max(0, l.written-to)); l.Record && n > 0 {
+		pcm = append(pcm, l.unheard[:n]...)
+		l.unheard = append(l.unheard[:0], l.unheard[n:]...)
+	}
+	l.Feed.heard(to, h, pcm, l.Player.sess.Waiting().For, l.Player.sess.NeedsLook())
+}
+
+// takePresses lets every press that has come in take effect.
+func (l *Live) takePresses() {
+	for {
+		select {
+		case p, ok := <-l.Presses:
+			if !ok {
+				l.Presses = nil
+				return
+			}
+			l.press(p)
+		default:
+			return
+		}
+	}
+}
+
+// press lets a press take effect: stop and hold at the sample the device had
+// come to, with everything after it taken back; anything else at the next
+// sample not yet rendered.
+func (l *Live) press(p Pressed) {
+	heard := l.heardAt(p.Time)
+	if p.Button != coach.Stop && p.Button != coach.Hold {
+		l.Player.Press(p.Button, heard)
+		return
+	}
+	dropped, err := l.sink.Drop()
+	if err != nil {
+		l.Player.Press(p.Button, heard) // the next write finds the sink gone
+		return
+	}
+	l.takeBack(dropped)
+	l.Player.PressAt(p.Button, l.written, min(heard, l.written))
+}
+
+// takeBack forgets samples the sink has dropped.
+func (l *Live) takeBack(n int) {
+	l.written -= coach.Samples(n)
+	if l.Record {
+		l.unheard = l.unheard[:max(0, len(l.unheard)-n)]
+	}
+	l.clock.Restart()
+}
+
+// heardAt is the sample that was being heard at a time.
+func (l *Live) heardAt(t time.Duration) coach.Samples {
+	at, ok := l.clock.Heard(t)
+	if !ok {
+		return l.written
+	}
+	return min(max(coach.Samples(at), 0), l.written)
+}
+
+// recover holds the session where its sound stopped, and waits for a sink.
+func (l *Live) recover(ctx context.Context, cause error) error {
+	at := l.heardAt(l.Now())
+	l.Feed.note(Note{Lost: cause.Error()})
+	_ = l.close() // it has gone; there is nothing to play out
+	l.takeBack(int(l.written - at))
+	l.written = at
+	l.Player.Interrupt(at, cause.Error())
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(reopenEvery):
+		}
+		if err := l.open(); err == nil {
+			return nil
+		}
+	}
+}
+
+// drain waits until the last sample has been heard.
+func (l *Live) drain(ctx context.Context) error {
+	for ctx.Err() == nil && l.sink != nil {
+		delay, err := l.sink.Delay()
+		if err != nil {
+			return fmt.Errorf("playing the end of the session: %w", err)
+		}
+		l.heard(l.written - coach.Samples(delay))
+		if delay == 0 {
+			break
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	l.heard(All)
+	return nil
+}
