@@ -1,0 +1,137 @@
+package journal
+
+import (
+	"database/sql"
+	"fmt"
+)
+
+const pruneAtOnce = 5000 // entries: about half a second on a slow card
+
+// Unacknowledged gives up to limit entries that the desk has not yet said it
+// has, oldest first.
+func (r *Reader) Unacknowledged(limit int) ([]Record, error) {
+	epochs, err := r.store.epochs()
+	if err != nil {
+		return nil, err
+	}
+	var out []Record
+	for _, of := range epochs {
+		more, err := r.store.records(of, max(of.acked, of.kept-1), limit-len(out))
+		if err != nil {
+			return nil, err
+		}
+		if out = append(out, more...); len(out) >= limit {
+			break
+		}
+	}
+	return out, nil
+}
+
+// Acknowledge notes, durably, that the desk has all entries of an epoch up to
+// p. Only then may they be deleted. What is already noted is never taken back.
+func (j *Journal) Acknowledge(p Position) error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if err := j.usable(); err != nil {
+		return err
+	}
+	epochs, err := j.store.epochs()
+	if err != nil {
+		return err
+	}
+	rest, err := from(epochs, p.Epoch)
+	if err != nil || p.Epoch == "" {
+		return fmt.Errorf("acknowledging %q %d: this log has no such epoch", p.Epoch, p.Seq)
+	}
+	row := rest[0]
+	h, err := j.store.head(row)
+	if err != nil {
+		return err
+	}
+	if p.Seq > h.Seq {
+		return fmt.Errorf("acknowledging %s %d: the epoch ends at %d", p.Epoch, p.Seq, h.Seq)
+	}
+	if p.Seq <= row.acked {
+		return nil
+	}
+	row.acked = p.Seq
+	if err := j.store.within(row.write); err != nil {
+		return j.fail(err)
+	}
+	return nil
+}
+
+// Prune deletes acknowledged entries, oldest first and no further than the
+// first that is not acknowledged, and always leaves the newest keep entries.
+// It deletes a bounded number at once and returns how many, so it is called
+// again, between sessions, until it returns 0.
+func (j *Journal) Prune(keep int) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if err := j.usable(); err != nil {
+		return 0, err
+	}
+	cuts, n, err := j.prunable(keep)
+	if err != nil || n == 0 {
+		return 0, err
+	}
+	err = j.store.within(func(tx *sql.Tx) error {
+		for _, row := range cuts {
+			if _, err := tx.Exec("DELETE FROM entry WHERE ordinal = ? AND seq < ?", row.ordinal, row.kept); err != nil {
+				return err
+			}
+			if err := row.write(tx); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return 0, j.fail(err)
+	}
+	return n, nil
+}
+
+// prunable is the epochs' rows as they are after deleting, and how many
+// entries go.
+func (j *Journal) prunable(keep int) ([]epochRow, int, error) {
+	epochs, err := j.store.epochs()
+	if err != nil {
+		return nil, 0, err
+	}
+	var total int
+	if err := j.store.db.QueryRow("SELECT count(*) FROM entry").Scan(&total); err != nil {
+		return nil, 0, fmt.Errorf("counting the entries: %w", corrupt(err))
+	}
+	left, n := min(total-keep, pruneAtOnce), 0
+	var cuts []epochRow
+	for _, row := range epochs {
+		h, err := j.store.head(row)
+		if err != nil {
+			return nil, 0, err
+		}
+		if cut := min(row.acked-row.kept+1, int64(left-n)); cut > 0 {
+			if row, err = j.cutTo(row, row.kept+cut); err != nil {
+				return nil, 0, err
+			}
+			cuts, n = append(cuts, row), n+int(cut)
+		}
+		if row.kept <= h.Seq {
+			break // something of this epoch stays, so all after it stays
+		}
+	}
+	return cuts, n, nil
+}
+
+// cutTo is the row with everything before seq deleted.
+func (j *Journal) cutTo(row epochRow, seq int64) (epochRow, error) {
+	last, err := j.store.records(row, seq-2, 1)
+	if err != nil {
+		return row, err
+	}
+	if len(last) == 0 || last[0].Seq != seq-1 {
+		return row, &CorruptError{Position: Position{row.epoch, seq - 1}, Damage: MissingEntry}
+	}
+	row.kept, row.before = seq, last[0].Hash
+	return row, nil
+}
