@@ -64,22 +64,27 @@ func (c commonValues) spoken(g grammar) map[string]map[string]bool {
 // collect finds every clip: of each sentence the fixed words, each common
 // value with the words around it, what each exercise fills in; and the
 // grammar's atoms, the letters and the call words.
-func (s *Script) collect(c commonValues) error {
+func (s *Script) collect(f file) error {
 	for _, id := range slices.Sorted(maps.Keys(s.say)) {
 		for _, key := range slices.Sorted(maps.Keys(s.say[id])) {
 			for _, seg := range s.say[id][key] {
-				s.collectSegment(seg, key, c)
+				s.collectSegment(seg, key, slices.Contains(f.Brisk, id), f.Common)
 			}
 		}
 	}
+	for n := range 101 {
+		for _, text := range s.grammar.number(n) {
+			s.add(text, true) // a count
+		}
+	}
 	for _, text := range s.grammar.atoms() {
-		s.add(text)
+		s.add(text, false)
 	}
 	for r := 'A'; r <= 'Z'; r++ {
-		s.add(string(r))
+		s.add(string(r), false)
 	}
 	for _, w := range s.CallWords() {
-		s.add(w)
+		s.add(w, false)
 	}
 	for id := range s.clips {
 		if id == "" {
@@ -89,15 +94,15 @@ func (s *Script) collect(c commonValues) error {
 	return nil
 }
 
-func (s *Script) collectSegment(seg segment, key string, c commonValues) {
+func (s *Script) collectSegment(seg segment, key string, brisk bool, c commonValues) {
 	slots := seg.slots()
 	for _, t := range seg {
 		if t.slot == "" && spoken(t.words) && len(slots) > 0 {
-			s.add(t.words)
+			s.add(t.words, brisk)
 		}
 	}
 	if len(slots) == 0 {
-		s.add(seg[0].words)
+		s.add(seg[0].words, brisk)
 	}
 	for _, slot := range slots {
 		for _, p := range append(c.samples(slot), s.exercisePhrases(slot)...) {
@@ -110,16 +115,19 @@ func (s *Script) collectSegment(seg segment, key string, c commonValues) {
 			}
 			texts, _, _ := s.fill(alone, p)
 			for _, t := range texts {
-				s.add(t)
+				s.add(t, brisk)
 			}
 		}
 	}
 }
 
-// add notes a clip, unless one with the same words is known.
-func (s *Script) add(text string) {
+// add notes a clip. Where one with the same words is known, that one stays,
+// and is brisk if either is.
+func (s *Script) add(text string, brisk bool) {
 	c := newClip(text)
-	if _, known := s.clips[c.ID]; !known {
-		s.clips[c.ID] = c
+	if known, ok := s.clips[c.ID]; ok {
+		c = known
 	}
+	c.Brisk = c.Brisk || brisk
+	s.clips[c.ID] = c
 }

@@ -157,9 +157,6 @@ func (e *english) mass(milli int64, unit string) []string {
 
 func (e *english) atoms() []string {
 	var out []string
-	for n := range 101 {
-		out = append(out, e.number(n)...)
-	}
 	for _, key := range englishWords {
 		out = append(out, e.word[key])
 	}

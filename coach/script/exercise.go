@@ -7,36 +7,74 @@ import (
 	"evenbell/coach"
 )
 
-// exerciseWords are the words of one exercise.
-type exerciseWords struct {
-	Name  string                `toml:"name"`
-	Stage map[string]stageWords `toml:"stage"`
+// Form is what there is to say about one way to do an exercise.
+type Form struct {
+	Name   string   // of the exercise, as in the middle of a sentence
+	SetUp  string   // how to get into position
+	Care   string   // the one caution that matters
+	OutAs  string   // the breathing cue of the effort
+	Lift   string   // the verb of the effort
+	Lower  string   // the verb of giving way
+	Remind []string // reminders of good form, for staff pages: not spoken
+	Fault  string   // the common fault to avoid, for staff pages: not spoken
 }
 
-// stageWords are the words of one way to do an exercise.
+// exerciseWords are the words of one exercise as a script writes them.
+type exerciseWords struct {
+	Name   string                `toml:"name"`
+	Lift   string                `toml:"lift"`
+	Lower  string                `toml:"lower"`
+	OutAs  string                `toml:"out-as"`
+	Remind []string              `toml:"remind"`
+	Fault  string                `toml:"fault"`
+	Stage  map[string]stageWords `toml:"stage"`
+}
+
+// stageWords are the words of one stage; its verbs and its breathing cue, if
+// it has them, go before those of the exercise.
 type stageWords struct {
-	SetUp string `toml:"set_up"` // how to get into position
-	Care  string `toml:"care"`   // the one caution that matters
-	OutAs string `toml:"out_as"` // the breathing cue
-	Lift  string `toml:"lift"`   // the verbs of the two phases
+	SetUp string `toml:"set-up"`
+	Care  string `toml:"care"`
+	OutAs string `toml:"out-as"`
+	Lift  string `toml:"lift"`
 	Lower string `toml:"lower"`
+}
+
+// Form gives the words of an exercise's stage; false where it has none.
+func (s *Script) Form(exercise, stage string) (Form, bool) {
+	e := s.exercises[exercise]
+	st, ok := e.Stage[stage]
+	f := Form{Name: e.Name, SetUp: st.SetUp, Care: st.Care, OutAs: e.OutAs, Lift: e.Lift, Lower: e.Lower,
+		Remind: slices.Clone(e.Remind), Fault: e.Fault}
+	for _, own := range []struct {
+		to   *string
+		from string
+	}{{&f.OutAs, st.OutAs}, {&f.Lift, st.Lift}, {&f.Lower, st.Lower}} {
+		if own.from != "" {
+			*own.to = own.from
+		}
+	}
+	return f, ok
 }
 
 // exerciseValue gives what an exercise or its stage says in a slot.
 func (s *Script) exerciseValue(slot string, p coach.Phrase) []string {
-	e := s.exercises[p.Exercise]
+	f, _ := s.Form(p.Exercise, p.Stage)
 	text := ""
 	switch slot {
 	case "exercise":
-		text = e.Name
+		text = f.Name
 	case "set-up":
-		text = e.Stage[p.Stage].SetUp
+		text = f.SetUp
 	case "care":
-		text = e.Stage[p.Stage].Care
+		text = f.Care
 	case "out-as":
-		text = e.Stage[p.Stage].OutAs
+		text = f.OutAs
 	case "verb":
-		text = e.Stage[p.Stage].verb(p.Phase)
+		text = f.Lift
+		if p.Phase == coach.Lower {
+			text = f.Lower
+		}
 	}
 	if text == "" {
 		return nil
@@ -44,21 +82,11 @@ func (s *Script) exerciseValue(slot string, p coach.Phrase) []string {
 	return []string{text}
 }
 
-func (w stageWords) verb(p coach.Phase) string {
-	switch p {
-	case coach.Lift:
-		return w.Lift
-	case coach.Lower:
-		return w.Lower
-	}
-	return ""
-}
-
 // exercisePhrases gives a phrase for everything the exercises say in a slot.
 func (s *Script) exercisePhrases(slot string) []coach.Phrase {
 	var out []coach.Phrase
 	for _, id := range slices.Sorted(maps.Keys(s.exercises)) {
-		for _, stage := range slices.Sorted(maps.Keys(s.exercises[id].Stage)) {
+		for _, stage := range append(slices.Sorted(maps.Keys(s.exercises[id].Stage)), "") {
 			for _, phase := range []coach.Phase{coach.Lift, coach.Lower} {
 				p := coach.Phrase{Exercise: id, Stage: stage, Phase: phase}
 				if len(s.exerciseValue(slot, p)) > 0 {

@@ -10,7 +10,7 @@ type grammar interface {
 	times(n int) []string
 	time(seconds int) []string
 	load(l coach.Load) []string
-	atoms() []string // every text the other methods give for values that are not common
+	atoms() []string // the texts the other methods give besides numbers, for values that are not common
 }
 
 // words are the small words of a language, as its grammar names them.

@@ -25,6 +25,7 @@ const Format = "script/1"
 // name, and the words spoken in it.
 type Clip struct {
 	ID, Text string
+	Brisk    bool // said inside a movement: to be spoken short
 }
 
 // Script is the words of one language. It is immutable.
@@ -43,6 +44,7 @@ type file struct {
 	Format   string                   `toml:"format"`
 	Language string                   `toml:"language"`
 	Say      map[string]any           `toml:"say"`
+	Brisk    []coach.PhraseID         `toml:"brisk"` // sentences that fall inside a movement
 	Common   commonValues             `toml:"common"`
 	Calls    struct{ Words []string } `toml:"calls"`
 	Words    words                    `toml:"words"`
@@ -100,7 +102,7 @@ func parse(text []byte) (*Script, error) {
 		return nil, err
 	}
 	s.common = f.Common.spoken(g)
-	return s, s.collect(f.Common)
+	return s, s.collect(f)
 }
 
 // Language is the language's code.
