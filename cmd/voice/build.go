@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -35,8 +36,14 @@ func buildCommand() *cobra.Command {
 		Short: "Speak every clip of a script and write a pack",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if engineName != "flite" {
+			switch {
+			case out == "":
+				return fmt.Errorf("%w: say where with --out DIR", errUsage)
+			case engineName != "flite":
 				return fmt.Errorf("%w: there is no engine %q; there is flite", errUsage, engineName)
+			}
+			if err := replaceable(out); err != nil {
+				return err
 			}
 			s, err := script.Load(lang)
 			if err != nil {
@@ -53,7 +60,6 @@ func buildCommand() *cobra.Command {
 	cmd.Flags().StringVar(&lang, "script", "en", "the script's language")
 	cmd.Flags().StringVar(&engineName, "engine", "flite", "what speaks: flite")
 	cmd.Flags().StringVar(&out, "out", "", "the pack's folder; what is there is replaced")
-	cmd.MarkFlagRequired("out")
 	return cmd
 }
 
@@ -90,6 +96,22 @@ func build(ctx context.Context, s *script.Script, out string) (voice.Manifest, e
 		return none, fmt.Errorf("building a voice pack: %w", err)
 	}
 	return m, replace(out, fresh)
+}
+
+// replaceable refuses a folder that is neither a pack nor empty: building
+// would take away what is in it.
+func replaceable(out string) error {
+	names, err := os.ReadDir(out)
+	if errors.Is(err, fs.ErrNotExist) || err == nil && len(names) == 0 {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("looking at %s: %w", out, err)
+	}
+	if _, err := os.Stat(filepath.Join(out, voice.ManifestName)); err != nil {
+		return fmt.Errorf("%s is no voice pack and not empty: name a new folder, or a pack to replace", out)
+	}
+	return nil
 }
 
 // replace puts the folder fresh in the place of out.

@@ -1,0 +1,197 @@
+package main
+
+import (
+	"bytes"
+	"encoding/binary"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"evenbell/audio/voice"
+	"evenbell/coach"
+	"evenbell/coach/catalogue"
+	"evenbell/coach/script"
+	"evenbell/sounds"
+)
+
+// need skips where a program is absent, or fails where peers are required.
+func need(t *testing.T, programs ...string) {
+	t.Helper()
+	for _, p := range programs {
+		if _, err := exec.LookPath(p); err != nil {
+			if os.Getenv("EVENBELL_PEERS") == "required" {
+				t.Fatalf("%s is needed here", p)
+			}
+			t.Skipf("%s is not installed", p)
+		}
+	}
+}
+
+func builtIn(t *testing.T) (*voice.Pack, *script.Script) {
+	t.Helper()
+	dir, err := fs.Sub(sounds.FS, "en")
+	require.NoError(t, err)
+	p, err := voice.Open(dir)
+	require.NoError(t, err)
+	s, err := script.Load("en")
+	require.NoError(t, err)
+	return p, s
+}
+
+func TestTheBuiltInPackFitsTheScript(t *testing.T) {
+	assert.Empty(t, faults(builtIn(t)))
+}
+
+// What is said inside a movement is short: limits in seconds, as asked for.
+func TestWhatIsSaidInAMovementIsShort(t *testing.T) {
+	p, s := builtIn(t)
+	seconds := func(ph coach.Phrase) float64 {
+		sum := 0.0
+		for _, c := range s.Say(ph) {
+			n, ok := p.Length(c.ID)
+			require.True(t, ok, c.ID)
+			sum += float64(n) / voice.Rate
+		}
+		return sum
+	}
+	for n := range 61 {
+		assert.Less(t, seconds(coach.Phrase{ID: coach.SayCount, N: n}), 1.2, "%d", n)
+	}
+	assert.Less(t, seconds(coach.Phrase{ID: coach.SayLastOne}), 1.2)
+	for _, l := range []coach.Load{coach.Body(), coach.Band(1), coach.Dumbbell(2000, coach.Kilogram)} {
+		for hands := 1; hands <= 2; hands++ {
+			assert.Less(t, seconds(coach.Phrase{ID: coach.SaySettle, Load: l, Hands: hands}), 1.8)
+		}
+	}
+	for _, e := range catalogue.All() {
+		for _, st := range e.Stages {
+			ph := coach.Phrase{ID: coach.SayOutAs, Exercise: e.ID, Stage: st.ID}
+			assert.Less(t, seconds(ph), 1.6, "%s %s", e.ID, st.ID)
+			for _, ph.Phase = range []coach.Phase{coach.Lift, coach.Lower} {
+				ph.ID = coach.SayVerb
+				assert.Less(t, seconds(ph), 0.8, s.Text(ph))
+			}
+		}
+	}
+}
+
+// A pack of a few clips goes through the real engine and encoder.
+func TestClipsAreMadeByTheRealEngine(t *testing.T) {
+	need(t, "flite", "lame")
+	dir := t.TempDir()
+	clips := []script.Clip{{ID: "ten", Text: "ten", Brisk: true}, {ID: "are-you-all-right", Text: "Are you all right?"}}
+	infos, err := makeClips(t.Context(), flite{dir: t.TempDir()}, clips, dir)
+	require.NoError(t, err)
+	m := voice.Manifest{Format: voice.Format, Language: "en", Rate: voice.FileRate, Clips: infos}
+	text, err := m.Encode()
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, voice.ManifestName), text, 0o600))
+	p, err := voice.Open(os.DirFS(dir))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"ninety"}, p.Missing([]string{"ten", "ninety"}))
+	for _, c := range infos {
+		assert.InDelta(t, targetLUFS, c.LUFS, 1)
+		assert.InDelta(t, 1105, c.Skip, 50)
+	}
+	again, err := makeClips(t.Context(), flite{dir: t.TempDir()}, clips, t.TempDir())
+	require.NoError(t, err)
+	assert.Equal(t, infos, again, "the same words make the same bytes")
+}
+
+func TestCommandLine(t *testing.T) {
+	whole := t.TempDir()
+	require.NoError(t, os.CopyFS(whole, mustSub(t)))
+	broken := t.TempDir()
+	require.NoError(t, os.CopyFS(broken, mustSub(t)))
+	require.NoError(t, os.Remove(filepath.Join(broken, "ten.mp3")))
+	for _, row := range []struct {
+		args []string
+		code int
+		says string
+	}{
+		{[]string{"check", whole}, 0, "whole, "},
+		{[]string{"check", broken}, 1, `clip "ten": its file ten.mp3 is missing`},
+		{[]string{"check"}, 2, "accepts 1 arg"},
+		{[]string{"sheet"}, 0, "Stop. Put the weight down. Sit if you can. Call out now"},
+		{[]string{"sheet", "--script", "xx"}, 1, `no script "xx"`},
+		{[]string{"build"}, 2, "say where with --out"},
+		{[]string{"build", "--out", "x", "--engine", "parrot"}, 2, "there is flite"},
+		{[]string{"build", "--out", "."}, 1, "no voice pack and not empty"},
+		{[]string{"build", "--loud"}, 2, "unknown flag"},
+		{[]string{"--help"}, 0, "Make and check voice packs"},
+	} {
+		var out bytes.Buffer
+		assert.Equal(t, row.code, run(t.Context(), row.args, &out, &out), "%v: %s", row.args, &out)
+		assert.Contains(t, out.String(), row.says)
+	}
+}
+
+func mustSub(t *testing.T) fs.FS {
+	t.Helper()
+	dir, err := fs.Sub(sounds.FS, "en")
+	require.NoError(t, err)
+	return dir
+}
+
+// The numbers of a count, each by itself, as a dated recogniser hears them:
+// a figure to notice a change for the worse by, not a measure of people.
+func TestARecogniserHearsTheNumbers(t *testing.T) {
+	need(t, "pocketsphinx_batch")
+	const models = "/usr/share/pocketsphinx/model/en-us/"
+	if _, err := os.Stat(models + "cmudict-en-us.dict"); err != nil {
+		t.Skip("the recogniser's English model is not installed")
+	}
+	p, s := builtIn(t)
+	store := voice.NewStore(p, 1<<20)
+	defer store.Close()
+	dir := t.TempDir()
+	var words []string
+	for n := range 61 {
+		c := s.Say(coach.Phrase{ID: coach.SayCount, N: n})[0]
+		words = append(words, strings.ReplaceAll(c.Text, "-", " "))
+		clip, err := store.Get(c.ID)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, c.ID+".raw"), third(clip.Samples()), 0o600))
+	}
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+		return path
+	}
+	ids := strings.ReplaceAll(strings.Join(words, "\n"), " ", "-")
+	grammar := write("n.jsgf", "#JSGF V1.0;\ngrammar n;\npublic <n> = "+strings.Join(words, " | ")+" ;\n")
+	heard := filepath.Join(dir, "heard")
+	out, err := exec.Command("pocketsphinx_batch", "-adcin", "yes", "-cepdir", dir, "-cepext", ".raw",
+		"-ctl", write("ctl", ids+"\n"), "-jsgf", grammar, "-hmm", models+"en-us",
+		"-dict", models+"cmudict-en-us.dict", "-hyp", heard).CombinedOutput()
+	require.NoError(t, err, string(out))
+	text, err := os.ReadFile(heard)
+	require.NoError(t, err)
+	right := 0
+	for i, line := range strings.Split(strings.TrimSpace(string(text)), "\n") {
+		got, _, _ := strings.Cut(line, " (")
+		if got == words[i] {
+			right++
+		} else {
+			t.Logf("%q was heard as %q", words[i], got)
+		}
+	}
+	t.Logf("%d of %d numbers heard right", right, len(words))
+	assert.GreaterOrEqual(t, right, 58)
+}
+
+// third is a clip at 16 kHz with a little silence around it, low byte first;
+// the voice has nothing above 8 kHz.
+func third(samples []int16) []byte {
+	out := make([]byte, 6400)
+	for i := 0; i < len(samples); i += voice.Rate / 16000 {
+		out = binary.LittleEndian.AppendUint16(out, uint16(samples[i]))
+	}
+	return append(out, make([]byte, 6400)...)
+}
