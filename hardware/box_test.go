@@ -1,0 +1,121 @@
+package hardware_test
+
+import (
+	"io"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
+	"periph.io/x/conn/v3/gpio"
+	"periph.io/x/conn/v3/gpio/gpiotest"
+
+	"evenbell/hardware"
+	"evenbell/hardware/boxtest"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+func TestFakeKeepsTheContract(t *testing.T) {
+	boxtest.Contract(t, func(t *testing.T) boxtest.Rig {
+		f := hardware.NewFake()
+		return boxtest.Rig{
+			Box:   f,
+			Press: func(c hardware.Control) { f.Press(c, hardware.Now()) },
+			End:   func() { f.End(io.EOF) },
+			Quit:  func() { f.End(hardware.ErrQuit) },
+		}
+	})
+}
+
+func TestButtonsKeepTheContract(t *testing.T) {
+	boxtest.Contract(t, func(t *testing.T) boxtest.Rig {
+		pins := map[hardware.Control]gpio.PinIn{}
+		fakes := map[hardware.Control]*gpiotest.Pin{}
+		for _, c := range hardware.Controls {
+			fakes[c] = &gpiotest.Pin{N: string(c), EdgesChan: make(chan gpio.Level)}
+			pins[c] = fakes[c]
+		}
+		b, err := hardware.NewButtons(pins)
+		require.NoError(t, err)
+		return boxtest.Rig{Box: b, Press: func(c hardware.Control) {
+			fakes[c].EdgesChan <- gpio.Low
+			time.Sleep(2 * hardware.Lockout)
+			fakes[c].EdgesChan <- gpio.High
+			time.Sleep(2 * hardware.Lockout)
+		}}
+	})
+}
+
+func TestAFakeThatHasEndedTakesNoPress(t *testing.T) {
+	f := hardware.NewFake()
+	require.NoError(t, f.Close())
+	f.Press(hardware.Tap, 0)
+	f.End(io.EOF)
+	assert.NoError(t, f.Err())
+}
+
+func TestStuckOfABoxThatCanTell(t *testing.T) {
+	f := hardware.NewFake()
+	defer f.Close()
+	assert.Empty(t, hardware.Stuck(f))
+	f.Jam(hardware.Plus)
+	assert.Equal(t, []hardware.Control{hardware.Plus}, hardware.Stuck(f))
+	assert.Empty(t, hardware.Stuck(f.Feed), "one that can't tell")
+}
+
+func TestParseControl(t *testing.T) {
+	for _, c := range hardware.Controls {
+		got, err := hardware.ParseControl(string(c))
+		require.NoError(t, err)
+		assert.Equal(t, c, got)
+	}
+	for _, s := range []string{"", "Tap", "pause", "tap "} {
+		_, err := hardware.ParseControl(s)
+		assert.ErrorContains(t, err, "the controls are tap, minus, plus, hold and stop", s)
+	}
+}
+
+func TestNowIsTheClockOfTheKernel(t *testing.T) {
+	before, wall := hardware.Now(), time.Now()
+	time.Sleep(20 * time.Millisecond)
+	assert.InDelta(t, time.Since(wall), hardware.Now()-before, float64(5*time.Millisecond),
+		"time.Since reads the same clock")
+}
+
+func TestLamps(t *testing.T) {
+	pace, stop := &gpiotest.Pin{N: "pace", L: gpio.High}, &gpiotest.Pin{N: "stop", L: gpio.High}
+	pins, err := hardware.NewPinLamps(map[hardware.Lamp]gpio.PinOut{hardware.PaceLamp: pace, hardware.StopLamp: stop})
+	require.NoError(t, err)
+	fake := &hardware.FakeLamps{}
+	for name, c := range map[string]struct {
+		lamps hardware.Lamps
+		lit   func(hardware.Lamp) bool
+	}{
+		"fake": {fake, fake.Lit},
+		"pins": {pins, func(l hardware.Lamp) bool { return bool(pins[l].(*gpiotest.Pin).Read()) }},
+	} {
+		t.Run(name, func(t *testing.T) {
+			lit := func() []bool { return []bool{c.lit(hardware.PaceLamp), c.lit(hardware.StopLamp)} }
+			assert.Equal(t, []bool{false, false}, lit(), "dark to begin with")
+			require.NoError(t, c.lamps.Set(hardware.PaceLamp, true))
+			require.NoError(t, c.lamps.Set(hardware.PaceLamp, true))
+			assert.Equal(t, []bool{true, false}, lit())
+			require.NoError(t, c.lamps.Set(hardware.StopLamp, true))
+			require.NoError(t, c.lamps.Set(hardware.PaceLamp, false))
+			assert.Equal(t, []bool{false, true}, lit())
+			require.ErrorContains(t, c.lamps.Set("alarm", true), `"alarm" is not a lamp; the lamps are pace and stop`)
+			require.NoError(t, c.lamps.Close())
+			assert.Equal(t, []bool{false, false}, lit())
+		})
+	}
+}
+
+func TestALampThatIsNotThereIsNoError(t *testing.T) {
+	lamps, err := hardware.NewPinLamps(nil)
+	require.NoError(t, err)
+	require.NoError(t, lamps.Set(hardware.StopLamp, true))
+	_, err = hardware.NewPinLamps(map[hardware.Lamp]gpio.PinOut{"alarm": &gpiotest.Pin{}})
+	require.ErrorContains(t, err, `"alarm" is not a lamp`)
+}
