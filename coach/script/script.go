@@ -60,9 +60,6 @@ func Load(lang string) (*Script, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the script %q: %w", lang, err)
 	}
-	if more, err := files.ReadFile(lang + ".exercises.toml"); err == nil {
-		text = append(text, more...)
-	}
 	s, err := parse(text)
 	if err != nil {
 		return nil, fmt.Errorf("reading the script %q: %w", lang, err)

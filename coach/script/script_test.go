@@ -167,3 +167,18 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// BenchmarkLoad is part of the time from start to the first sound.
+func BenchmarkLoad(b *testing.B) {
+	for b.Loop() {
+		load(b)
+	}
+}
+
+func BenchmarkSay(b *testing.B) {
+	s := load(b)
+	p := coach.Phrase{ID: coach.SayLoad, Load: coach.Dumbbell(2500, coach.Kilogram), Hands: 2}
+	for b.Loop() {
+		s.Say(p)
+	}
+}
