@@ -94,7 +94,7 @@ func open(dir string, o options) (*Journal, error) {
 		return nil, errors.Join(err, m.file.Close())
 	}
 	j := &Journal{Reader: &Reader{dir, s}, clock: o.clock, boot: boot, mark: m}
-	if err := errors.Join(s.assertPragmas(o.synchronous), j.begin()); err != nil {
+	if err := j.begin(o.synchronous); err != nil {
 		return nil, errors.Join(fmt.Errorf("beginning an epoch: %w", err), s.db.Close(), m.file.Close())
 	}
 	return j, nil
@@ -117,8 +117,16 @@ func inspect(dir string) error {
 }
 
 // begin writes the epoch's row and its start entry, and the tables where
-// there are none, in one transaction.
-func (j *Journal) begin() error {
+// there are none, in one transaction. What a power cut left in SQLite's log
+// is first moved out of it: it may end in the middle of a sector, and a
+// commit torn there would take the last durable one with it.
+func (j *Journal) begin(synchronous string) error {
+	if err := j.store.assertPragmas(synchronous); err != nil {
+		return err
+	}
+	if err := j.store.checkpoint("TRUNCATE"); err != nil {
+		return err
+	}
 	begun, err := j.store.begun()
 	if err != nil {
 		return err
@@ -250,7 +258,7 @@ func (j *Journal) afterCommit() error {
 	if j.commits++; j.commits%commitsPerCheckpoint != 0 {
 		return nil
 	}
-	return j.store.checkpoint()
+	return j.store.checkpoint("PASSIVE")
 }
 
 // records numbers, dates and chains the entries, and gives the new head.

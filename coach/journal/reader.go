@@ -6,6 +6,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 // ErrNoLog says that a folder holds no log yet.
@@ -25,6 +28,9 @@ func OpenReader(dir string) (*Reader, error) {
 		return nil, fmt.Errorf("%s: %w", dir, ErrNoLog)
 	}
 	s, err := openStore(dir, "ro", "")
+	if brokenOff(err) {
+		return nil, fmt.Errorf("%s: %w", dir, ErrNoLog)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -36,6 +42,14 @@ func OpenReader(dir string) (*Reader, error) {
 		return nil, errors.Join(err, s.db.Close())
 	}
 	return &Reader{dir, s}, nil
+}
+
+// brokenOff reports whether SQLite wants to roll back with a rollback journal.
+// It uses one only while a new file is not in WAL mode yet, so the power was
+// cut before there was a log; the next writer rolls back.
+func brokenOff(err error) bool {
+	var said *sqlite.Error
+	return errors.As(err, &said) && said.Code() == sqlite3.SQLITE_READONLY_ROLLBACK
 }
 
 // Close ends the reading.

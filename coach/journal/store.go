@@ -108,9 +108,12 @@ func createTables(tx *sql.Tx) error {
 
 // checkpoint moves what the log has committed into the file itself, and does
 // not keep a failed fsync to itself. A reader in its way is no failure.
-func (s *store) checkpoint() error {
+func (s *store) checkpoint(how string) error {
 	var busy, inLog, moved int
-	return s.db.QueryRow("PRAGMA wal_checkpoint(PASSIVE)").Scan(&busy, &inLog, &moved)
+	if err := s.db.QueryRow("PRAGMA wal_checkpoint("+how+")").Scan(&busy, &inLog, &moved); err != nil {
+		return fmt.Errorf("checkpointing the log: %w", corrupt(err))
+	}
+	return nil
 }
 
 // integrity asks SQLite to look over the whole file.

@@ -1,0 +1,5 @@
+package journal
+
+// WithSynchronous opens a journal as no program may: the proofs show that
+// anything less than FULL loses what it has acknowledged.
+func WithSynchronous(level string) Option { return func(o *options) { o.synchronous = level } }
