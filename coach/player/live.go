@@ -35,6 +35,8 @@ type Live struct {
 	Presses <-chan Pressed
 	// Now reads CLOCK_MONOTONIC.
 	Now func() time.Duration
+	// Speed is how many times faster than real time the sink plays.
+	Speed float64
 	// Feed takes what has been heard; it never makes the caller wait.
 	Feed *Feed
 	// Record makes the feed carry the samples that were heard, too.
@@ -43,7 +45,7 @@ type Live struct {
 	sink      sink.Sink
 	written   coach.Samples // position in the session of the next sample to write
 	from      coach.Samples // position at which this sink began
-	clock     clock.Clock
+	clock     *clock.Clock
 	unheard   []int16 // written, with Record; ends at written
 	underruns int
 	told      coach.Samples // position the feed was last told
@@ -54,6 +56,7 @@ type Live struct {
 // noticed, the session holds, and Run tries to get one back.
 func (l *Live) Run(ctx context.Context) (err error) {
 	defer l.Feed.close()
+	l.clock = clock.New(l.Speed * float64(coach.SessionRate))
 	if err := l.open(); err != nil {
 		return err
 	}
@@ -77,8 +80,8 @@ func (l *Live) open() error {
 	if err != nil {
 		return err
 	}
-	l.sink, l.from, l.underruns = s, l.written, 0
-	l.clock.Restart()
+	l.sink, l.underruns = s, 0
+	l.clock.Restart(int64(l.written))
 	l.Feed.note(Note{Sink: words})
 	return nil
 }
@@ -173,16 +176,12 @@ func (l *Live) takeBack(n int) {
 	if l.Record {
 		l.unheard = l.unheard[:max(0, len(l.unheard)-n)]
 	}
-	l.clock.Restart()
+	l.clock.Restart(int64(l.written))
 }
 
 // heardAt is the sample that was being heard at a time.
 func (l *Live) heardAt(t time.Duration) coach.Samples {
-	at, ok := l.clock.Heard(t)
-	if !ok {
-		return l.written
-	}
-	return min(max(coach.Samples(at), 0), l.written)
+	return min(max(coach.Samples(l.clock.Heard(t)), 0), l.written)
 }
 
 // recover holds the session where its sound stopped, and waits for a sink.

@@ -139,6 +139,10 @@ func (p *Player) through(buf []float32) {
 	})
 }
 
+// lookOut is how far a session is taken before the patient's next answer is
+// looked for again: no answer comes sooner after its question has begun.
+var lookOut = coach.SessionRate.At(afterPrompt / 2)
+
 // run takes the session to a sample. Scripted presses and the patient's
 // answers fall on their exact samples; mix is called with each sample the
 // session has come to, before a press takes effect there.
@@ -146,9 +150,13 @@ func (p *Player) run(to coach.Samples, mix func(to coach.Samples)) {
 	for {
 		b, at, ok := p.nextPress()
 		if !ok || at >= to {
-			p.advance(to)
-			mix(to)
-			return
+			part := min(to, p.sess.Pos()+lookOut)
+			p.advance(part)
+			mix(part)
+			if part == to {
+				return
+			}
+			continue
 		}
 		p.advance(at)
 		mix(at)
@@ -163,7 +171,7 @@ func Dry(cfg Config) (Heard, coach.Samples) {
 	p := &Player{cfg: cfg, dry: true}
 	p.sess = *session.New(cfg.Programme, cfg.Voice, cfg.Start)
 	for !p.sess.Done() {
-		p.run(p.sess.Pos()+10*coach.Samples(coach.SessionRate), func(coach.Samples) {})
+		p.run(p.sess.Pos()+lookOut, func(coach.Samples) {})
 	}
 	return p.fresh, p.sess.End()
 }
