@@ -64,9 +64,11 @@ func NewPulse(server string) (*Pulse, error) {
 	return p, nil
 }
 
-// open makes the stream: Buffer samples long, lag of the device included;
-// asked to be filled in eighths, and started with a quarter, so that it starts
-// soon and has something in hand after an underrun.
+// open makes the stream: Buffer samples long, lag of the device included, and
+// asked to be filled in eighths. The server gives three eighths to the device
+// and keeps five; playing begins with a little more than the device's share,
+// or it would run dry at its first breath, and less than the server's share
+// short of one request, or it might never begin.
 func (p *Pulse) open() error {
 	props := proto.PropList{
 		"application.name": proto.PropListString("evenbell"),
@@ -82,7 +84,7 @@ func (p *Pulse) open() error {
 		SinkIndex:             proto.Undefined,
 		BufferMaxLength:       proto.Undefined,
 		BufferTargetLength:    2 * Buffer,
-		BufferPrebufferLength: 2 * Buffer / 4,
+		BufferPrebufferLength: 2 * Buffer * 7 / 16,
 		BufferMinimumRequest:  2 * Buffer / 8,
 		AdjustLatency:         true,
 		NoMove:                true,

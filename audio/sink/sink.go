@@ -47,10 +47,11 @@ type Sink interface {
 	// (a full disk, a closed sink) is as final.
 	Write(block []int16) error
 
-	// Delay is how many written samples have not been heard yet: never
-	// negative, and at most everything written and not dropped. It may rise
-	// without a Write by what the device itself learns of its own lag. The
-	// error is as for Write.
+	// Delay is how many samples from now the last one written will be heard:
+	// never negative, and about Buffer at most once the device is playing.
+	// Before that it may be more than was written, by the device's own lag,
+	// and it may rise without a Write as the device learns of that. The error
+	// is as for Write.
 	Delay() (int, error)
 
 	// Drop silences the device at once and discards what it has not played.
