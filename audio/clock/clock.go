@@ -67,11 +67,13 @@ func New(rate float64) *Clock { return &Clock{rate: rate} }
 
 // Add takes a sighting: at time t, written samples had been given to the
 // device (those it dropped not counted), delay of which were yet to be heard.
-// Sightings come in the order of their times.
+// Sightings come in the order of their times. A device takes a while to say
+// its delay: t is best the middle between just before and just after.
 func (c *Clock) Add(t time.Duration, written, delay int64) {
 	c.written = written
 	heard := max(written-delay, 0)
-	if c.count > 0 && c.rate > 0 && c.off(sighting{t, heard}) > jump {
+	waiting := c.count == 1 && heard == c.seen[0].heard // it has not started
+	if waiting || c.count > 0 && c.rate > 0 && c.off(sighting{t, heard}) > jump {
 		c.count, c.next = 0, 0
 	}
 	c.seen[c.next] = sighting{t, heard}
@@ -98,16 +100,19 @@ func (c *Clock) Heard(t time.Duration) int64 {
 	return max(c.floor, min(h, c.written))
 }
 
-// Residual is how far the worst sighting in the window lies from the line: the
-// trust that a position deserves. It is 0 with fewer than two sightings.
+// Residual is how far the sightings in the window lie from the line, as the
+// root of their mean square: the trust that a position deserves. It is 0 with
+// fewer than two sightings.
 func (c *Clock) Residual() time.Duration {
-	var worst time.Duration
-	if c.rate > 0 {
-		for _, s := range c.window() {
-			worst = max(worst, c.off(s))
-		}
+	if c.rate == 0 || c.count == 0 {
+		return 0
 	}
-	return worst
+	var sum float64
+	for _, s := range c.window() {
+		off := float64(c.off(s))
+		sum += off * off
+	}
+	return time.Duration(math.Sqrt(sum / float64(c.count)))
 }
 
 // Rate is the device's rate as the line has it, in samples a second.

@@ -90,6 +90,19 @@ func TestHeardFromTheFirstSighting(t *testing.T) {
 	assert.EqualValues(t, 4800, k.Heard(time.Hour), "nor what was not written")
 }
 
+func TestADeviceThatHasNotStartedDoesNotBendTheLine(t *testing.T) {
+	k := New(rate)
+	for i := range 5 { // it fills up and stands still
+		k.Add(time.Duration(i)*time.Millisecond, int64(i+1)*480, int64(i+1)*480)
+	}
+	for i := range 50 {
+		at := 4*time.Millisecond + time.Duration(i)*block
+		k.Add(at, int64(i)*480+2400, 2400)
+		assert.EqualValues(t, i*480, k.Heard(at))
+	}
+	assert.Zero(t, k.Residual())
+}
+
 func TestAFewJitteryPointsDoNotBendTheRate(t *testing.T) {
 	k := New(rate)
 	for i := range 50 { // half a second
