@@ -46,6 +46,7 @@ func TestBuiltInClipsAreWhatTheManifestSays(t *testing.T) {
 		assert.Equal(t, n, c.Len(), info.ID)
 		assert.Less(t, onset(c.Samples()), Rate*5/1000, "%s begins late", info.ID)
 		assert.InDelta(t, -16, info.LUFS, 1, info.ID)
+		assert.Less(t, info.PeakDB, 0.0, info.ID)
 	}
 	assert.LessOrEqual(t, s.held, 1<<20)
 }

@@ -12,7 +12,7 @@ import (
 // How every clip is shaped.
 const (
 	targetLUFS   = -16.0
-	ceilingDB    = -2.0
+	ceilingDB    = -3.0  // the encoder's make-up and its overshoot come on top
 	onsetDB      = -40.0 // relative to the highest sample: speech begins with the first one over it
 	endDB        = -50.0 // and ends with the last window over it
 	window       = voice.FileRate / 200
