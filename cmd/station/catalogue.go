@@ -10,6 +10,7 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
+	"evenbell/coach/script"
 )
 
 func (p *program) catalogue() *cobra.Command {
@@ -97,6 +98,13 @@ type stageJSON struct {
 	Dumbbells int              `json:"dumbbells"`
 	Range     string           `json:"range,omitempty"`
 	NotWith   []barJSON        `json:"not_with"`
+	SetUp     string           `json:"set_up"` // and what follows, as the English voice has it
+	Care      string           `json:"care"`
+	Lift      string           `json:"lift"`
+	Lower     string           `json:"lower"`
+	Breathe   string           `json:"breathe"`
+	Remind    []string         `json:"remind"`
+	Fault     string           `json:"fault"` // the common fault to avoid
 }
 
 type barJSON struct {
@@ -105,6 +113,10 @@ type barJSON struct {
 }
 
 func (p *program) catalogueJSON() error {
+	words, err := script.Load("en")
+	if err != nil {
+		return failed{err}
+	}
 	var out []exerciseJSON
 	for _, e := range catalogue.All() {
 		j := exerciseJSON{ID: e.ID, Name: e.Name, Region: e.Region, Muscles: e.Muscles, Instead: map[string]string{},
@@ -113,7 +125,10 @@ func (p *program) catalogueJSON() error {
 			j.Instead[string(k)] = v
 		}
 		for _, s := range e.Stages {
-			st := stageJSON{s.ID, s.Name, s.Position, s.First, s.Sides, s.Loads, s.Dumbbells, s.Range, []barJSON{}}
+			f, _ := words.Form(e.ID, s.ID)
+			st := stageJSON{ID: s.ID, Name: s.Name, Position: s.Position, First: s.First, Sides: s.Sides, Loads: s.Loads,
+				Dumbbells: s.Dumbbells, Range: s.Range, NotWith: []barJSON{}, SetUp: f.SetUp, Care: f.Care,
+				Lift: f.Lift, Lower: f.Lower, Breathe: f.OutAs, Remind: f.Remind, Fault: f.Fault}
 			for _, b := range s.Bars {
 				st.NotWith = append(st.NotWith, barJSON{b.Kind, b.OneSided})
 			}
