@@ -85,6 +85,16 @@ func Stuck(b Box) []Control {
 	return nil
 }
 
+// Missing lists the controls of b that can't be pressed now, because what they
+// are on is unplugged, in the order of Controls; none for a box whose controls
+// are always there.
+func Missing(b Box) []Control {
+	if m, ok := b.(interface{ Missing() []Control }); ok {
+		return m.Missing()
+	}
+	return nil
+}
+
 // Now is the kernel's CLOCK_MONOTONIC, the clock of Press.Time: it runs from
 // the start of the machine, is never set, and stands still while the machine
 // sleeps. Whoever matches presses with sound reads this clock for both.

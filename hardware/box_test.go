@@ -31,13 +31,13 @@ func TestFakeKeepsTheContract(t *testing.T) {
 
 func TestButtonsKeepTheContract(t *testing.T) {
 	boxtest.Contract(t, func(t *testing.T) boxtest.Rig {
-		pins := map[hardware.Control]gpio.PinIn{}
+		var contacts []hardware.Contact
 		fakes := map[hardware.Control]*gpiotest.Pin{}
 		for _, c := range hardware.Controls {
 			fakes[c] = &gpiotest.Pin{N: string(c), EdgesChan: make(chan gpio.Level)}
-			pins[c] = fakes[c]
+			contacts = append(contacts, hardware.Contact{Control: c, Pin: fakes[c], Pull: gpio.PullUp})
 		}
-		b, err := hardware.NewButtons(pins)
+		b, err := hardware.NewButtons(contacts...)
 		require.NoError(t, err)
 		return boxtest.Rig{Box: b, Press: func(c hardware.Control) {
 			fakes[c].EdgesChan <- gpio.Low
@@ -63,6 +63,10 @@ func TestStuckOfABoxThatCanTell(t *testing.T) {
 	f.Jam(hardware.Plus)
 	assert.Equal(t, []hardware.Control{hardware.Plus}, hardware.Stuck(f))
 	assert.Empty(t, hardware.Stuck(f.Feed), "one that can't tell")
+	assert.Empty(t, hardware.Missing(f))
+	f.Unplug(hardware.Stop)
+	assert.Equal(t, []hardware.Control{hardware.Stop}, hardware.Missing(f))
+	assert.Empty(t, hardware.Missing(f.Feed), "one that always has all")
 }
 
 func TestParseControl(t *testing.T) {
@@ -82,40 +86,4 @@ func TestNowIsTheClockOfTheKernel(t *testing.T) {
 	time.Sleep(20 * time.Millisecond)
 	assert.InDelta(t, time.Since(wall), hardware.Now()-before, float64(5*time.Millisecond),
 		"time.Since reads the same clock")
-}
-
-func TestLamps(t *testing.T) {
-	pace, stop := &gpiotest.Pin{N: "pace", L: gpio.High}, &gpiotest.Pin{N: "stop", L: gpio.High}
-	pins, err := hardware.NewPinLamps(map[hardware.Lamp]gpio.PinOut{hardware.PaceLamp: pace, hardware.StopLamp: stop})
-	require.NoError(t, err)
-	fake := &hardware.FakeLamps{}
-	for name, c := range map[string]struct {
-		lamps hardware.Lamps
-		lit   func(hardware.Lamp) bool
-	}{
-		"fake": {fake, fake.Lit},
-		"pins": {pins, func(l hardware.Lamp) bool { return bool(pins[l].(*gpiotest.Pin).Read()) }},
-	} {
-		t.Run(name, func(t *testing.T) {
-			lit := func() []bool { return []bool{c.lit(hardware.PaceLamp), c.lit(hardware.StopLamp)} }
-			assert.Equal(t, []bool{false, false}, lit(), "dark to begin with")
-			require.NoError(t, c.lamps.Set(hardware.PaceLamp, true))
-			require.NoError(t, c.lamps.Set(hardware.PaceLamp, true))
-			assert.Equal(t, []bool{true, false}, lit())
-			require.NoError(t, c.lamps.Set(hardware.StopLamp, true))
-			require.NoError(t, c.lamps.Set(hardware.PaceLamp, false))
-			assert.Equal(t, []bool{false, true}, lit())
-			require.ErrorContains(t, c.lamps.Set("alarm", true), `"alarm" is not a lamp; the lamps are pace and stop`)
-			require.NoError(t, c.lamps.Close())
-			assert.Equal(t, []bool{false, false}, lit())
-		})
-	}
-}
-
-func TestALampThatIsNotThereIsNoError(t *testing.T) {
-	lamps, err := hardware.NewPinLamps(nil)
-	require.NoError(t, err)
-	require.NoError(t, lamps.Set(hardware.StopLamp, true))
-	_, err = hardware.NewPinLamps(map[hardware.Lamp]gpio.PinOut{"alarm": &gpiotest.Pin{}})
-	require.ErrorContains(t, err, `"alarm" is not a lamp`)
 }

@@ -1,9 +1,9 @@
 package hardware
 
 import (
-	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -19,18 +19,32 @@ const Lockout = 30 * time.Millisecond
 // nothing a person is asked to do takes that long.
 const StuckAfter = 10 * time.Second
 
-// recheck is how often a quiet pin's level is read again, should an edge have
-// been missed.
-const recheck = 100 * time.Millisecond
+// Contact is one switch at a pin. A control may have several, the red one a
+// second for the foot; each works whatever the others do.
+//
+// A switch that closes to ground when it is pressed has Pull gpio.PullUp and
+// Pressed gpio.Low. One that opens when it is pressed, as red ones often do so
+// that a broken wire is a stop, has Pull gpio.PullUp and Pressed gpio.High.
+type Contact struct {
+	Control Control
+	Pin     gpio.PinIn
+	Pull    gpio.Pull  // what holds the pin while the switch is open
+	Pressed gpio.Level // of the pin, while the control is pressed
+}
 
-// pressed is the level of a closed contact: it joins the pin to ground.
-const pressed = gpio.Low
-
-// TimedPin is a pin that knows when its last edge was, on the clock of Now:
-// the kernel's time rather than that at which a program heard of it.
+// TimedPin is a pin that knows of its edges what the kernel saw, rather than
+// when a program heard of them, and that says when it is broken.
 type TimedPin interface {
 	gpio.PinIn
-	EdgeTime() time.Duration
+
+	// Edge is the level after the edge that WaitForEdge has just reported, and
+	// its time on the clock of Now. Where a contact bounces quickly the level
+	// may be that after a later edge.
+	Edge() (gpio.Level, time.Duration)
+
+	// Err is what broke the pin, after which WaitForEdge returns false at
+	// once; nil while it works.
+	Err() error
 }
 
 // Buttons is a box of contacts at pins.
@@ -39,37 +53,38 @@ type Buttons struct {
 	now func() time.Duration
 
 	mu   sync.Mutex
-	down map[Control]time.Duration // since when
+	down map[*contact]time.Duration // since when
 }
 
-// NewButtons watches the contacts at five pins, each closing to ground against
-// the pin's own pull-up.
+// NewButtons watches contacts, at least one for each control.
 //
 // The first edge of a pin at rest is a press. For Lockout after it edges count
 // as bounce; then the level is read, and tells whether the contact is still
-// closed. The first edge of a closed contact is its opening, which is no press,
-// and is debounced in the same way.
+// pressed. The first edge of a pressed contact is its release, which is no
+// press, and is debounced in the same way. It is the times of the edges that
+// count, so that a receiver, or a machine, that is late by seconds still gets
+// every press once.
 //
 // A control that is down from the start is stuck, and was not pressed; but the
 // red one counts as pressed then.
-func NewButtons(pins map[Control]gpio.PinIn) (*Buttons, error) {
-	return newButtons(pins, Now)
+func NewButtons(contacts ...Contact) (*Buttons, error) {
+	return newButtons(contacts, Now)
 }
 
-func newButtons(pins map[Control]gpio.PinIn, now func() time.Duration) (*Buttons, error) {
-	b := &Buttons{now: now, down: map[Control]time.Duration{}}
+func newButtons(contacts []Contact, now func() time.Duration) (*Buttons, error) {
+	b := &Buttons{now: now, down: map[*contact]time.Duration{}}
 	var watches []Watch
 	var faults []error
-	for _, c := range Controls {
-		pin := pins[c]
-		if pin == nil {
-			faults = append(faults, fmt.Errorf("the box has no pin for %s", c))
-			continue
+	for _, control := range Controls {
+		if !slices.ContainsFunc(contacts, func(c Contact) bool { return c.Control == control }) {
+			faults = append(faults, fmt.Errorf("the box has no pin for %s", control))
 		}
-		if err := pin.In(gpio.PullUp, gpio.BothEdges); err != nil {
-			faults = append(faults, fmt.Errorf("watching pin %s for %s: %w", pin.Name(), c, err))
+	}
+	for _, c := range contacts {
+		if err := c.Pin.In(c.Pull, gpio.BothEdges); err != nil {
+			faults = append(faults, fmt.Errorf("watching pin %s for %s: %w", c.Pin.Name(), c.Control, err))
 		}
-		watches = append(watches, b.watch(c, pin))
+		watches = append(watches, (&contact{Contact: c, box: b}).watch)
 	}
 	if len(faults) > 0 {
 		return nil, errors.Join(faults...)
@@ -78,50 +93,8 @@ func newButtons(pins map[Control]gpio.PinIn, now func() time.Duration) (*Buttons
 	return b, nil
 }
 
-// watch is the goroutine of one contact.
-func (b *Buttons) watch(c Control, pin gpio.PinIn) Watch {
-	return func(ctx context.Context, send func(Press)) error {
-		defer context.AfterFunc(ctx, func() { pin.Halt() })() // ends a wait for an edge
-		down := pin.Read() == pressed
-		b.note(c, down, b.now()-StuckAfter)
-		if down && c == Stop {
-			send(Press{c, b.now()})
-		}
-		for ctx.Err() == nil {
-			edge := pin.WaitForEdge(recheck)
-			if !edge && (pin.Read() == pressed) == down || ctx.Err() != nil {
-				continue
-			}
-			at := b.time(pin, edge)
-			if !down {
-				send(Press{c, at})
-			}
-			b.settle(ctx, pin)
-			down = pin.Read() == pressed
-			b.note(c, down, at)
-		}
-		return nil
-	}
-}
-
-// settle lets the bounces after an edge go by.
-func (b *Buttons) settle(ctx context.Context, pin gpio.PinIn) {
-	end := b.now() + Lockout
-	for left := Lockout; left > 0 && ctx.Err() == nil; left = end - b.now() {
-		pin.WaitForEdge(left)
-	}
-}
-
-// time is when what was just noticed happened.
-func (b *Buttons) time(pin gpio.PinIn, edge bool) time.Duration {
-	if timed, ok := pin.(TimedPin); ok && edge {
-		return timed.EdgeTime()
-	}
-	return b.now()
-}
-
-// note keeps since when a control has been down.
-func (b *Buttons) note(c Control, down bool, since time.Duration) {
+// note keeps since when a contact has been down.
+func (b *Buttons) note(c *contact, down bool, since time.Duration) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if _, was := b.down[c]; down && !was {
@@ -131,15 +104,27 @@ func (b *Buttons) note(c Control, down bool, since time.Duration) {
 	}
 }
 
-// Stuck lists the controls that have been down for StuckAfter or longer.
+// Stuck lists the controls with a contact that has been down for StuckAfter or
+// longer.
 func (b *Buttons) Stuck() []Control {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var stuck []Control
-	for _, c := range Controls {
-		if since, down := b.down[c]; down && b.now()-since >= StuckAfter {
-			stuck = append(stuck, c)
+	long := map[Control]bool{}
+	for c, since := range b.down {
+		if b.now()-since >= StuckAfter {
+			long[c.Control] = true
 		}
 	}
-	return stuck
+	return InOrder(long)
+}
+
+// InOrder lists the controls of a set in the order of Controls.
+func InOrder(set map[Control]bool) []Control {
+	var list []Control
+	for _, c := range Controls {
+		if set[c] {
+			list = append(list, c)
+		}
+	}
+	return list
 }

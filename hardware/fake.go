@@ -14,8 +14,9 @@ type Fake struct {
 	in  chan Press
 	end chan error
 
-	mu    sync.Mutex
-	stuck []Control
+	mu      sync.Mutex
+	stuck   []Control
+	missing []Control
 }
 
 // NewFake makes a box. It owns a goroutine until it is closed or ended.
@@ -69,38 +70,55 @@ func (f *Fake) Stuck() []Control {
 	return slices.Clone(f.stuck)
 }
 
-// FakeLamps are lamps that a program looks at. They are safe for use by
-// several goroutines; the zero value is ready.
-type FakeLamps struct {
-	mu  sync.Mutex
-	lit map[Lamp]bool
+// Unplug makes Missing report these controls.
+func (f *Fake) Unplug(c ...Control) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.missing = slices.Clone(c)
 }
 
-// Set lights or darkens a lamp.
-func (f *FakeLamps) Set(l Lamp, on bool) error {
+// Missing is what Unplug was told.
+func (f *Fake) Missing() []Control {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Clone(f.missing)
+}
+
+// FakeLamps are lamps that a program looks at, and can be dimmed. They are safe
+// for use by several goroutines; the zero value is ready.
+type FakeLamps struct {
+	mu    sync.Mutex
+	level map[Lamp]uint8
+}
+
+// Set makes a lamp as bright as that.
+func (f *FakeLamps) Set(l Lamp, level uint8) error {
 	if err := l.check(); err != nil {
 		return err
 	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if f.lit == nil {
-		f.lit = map[Lamp]bool{}
+	if f.level == nil {
+		f.level = map[Lamp]uint8{}
 	}
-	f.lit[l] = on
+	f.level[l] = level
 	return nil
 }
+
+// Dims is true of every lamp there is.
+func (f *FakeLamps) Dims(l Lamp) bool { return l.check() == nil }
 
 // Close darkens them.
 func (f *FakeLamps) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	clear(f.lit)
+	clear(f.level)
 	return nil
 }
 
-// Lit reports whether a lamp is on.
-func (f *FakeLamps) Lit(l Lamp) bool {
+// Level is how bright a lamp is.
+func (f *FakeLamps) Level(l Lamp) uint8 {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return f.lit[l]
+	return f.level[l]
 }
