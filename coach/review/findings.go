@@ -1,0 +1,158 @@
+package review
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"evenbell/coach"
+	"evenbell/coach/dose"
+	"evenbell/coach/protocol"
+)
+
+// Finding is something worth a supervisor's look.
+type Finding struct {
+	Rank     int // 1 first
+	Day      coach.Day
+	Session  string // empty where it is about no one session
+	Exercise string // empty where it is about no one exercise
+	Reason   string
+}
+
+// The ranks: what may be about the heart, then what can't be trusted, then
+// what was too much, then how it was done, then attendance.
+const (
+	rankSymptom = 1 + iota
+	rankDoubt
+	rankTooMuch
+	rankManner
+	rankAttendance
+)
+
+// Findings are what of one person's log, from day from to day to, is worth a
+// look, the most pressing first and the newest first within a rank.
+func (l *Log) Findings(p *protocol.Protocol, from, to coach.Day) []Finding {
+	var out []Finding
+	for _, m := range l.Marks {
+		out = append(out, Finding{Rank: rankDoubt, Reason: string(m)})
+	}
+	for _, s := range l.Sessions {
+		if d := s.Day(); d == "" || d >= from && d <= to {
+			out = append(out, s.findings(p)...)
+		}
+	}
+	out = append(out, l.attendance(p, to)...)
+	slices.SortStableFunc(out, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(a.Rank, b.Rank), cmp.Compare(b.Day, a.Day))
+	})
+	return out
+}
+
+func (s *Session) findings(p *protocol.Protocol) []Finding {
+	var out []Finding
+	add := func(rank int, exercise, format string, args ...any) {
+		out = append(out, Finding{rank, s.Day(), s.ID, exercise, fmt.Sprintf(format, args...)})
+	}
+	for _, e := range s.Events {
+		add(rankSymptom, "", "%s%s", e.Kind, s.felt(e.Kind))
+	}
+	for _, m := range s.Marks {
+		add(rankDoubt, "", "log: %s", m)
+	}
+	if s.Outcome == coach.FinishedEarly {
+		add(rankTooMuch, "", "the exercises were ended early")
+	}
+	for _, it := range s.Items {
+		switch {
+		case it.Result == dose.Short:
+			add(rankTooMuch, it.Exercise, "a set was ended early by the person")
+		case it.Reserve == coach.ReserveNone:
+			add(rankTooMuch, it.Exercise, "none or one repetition was left")
+		case it.Unanswered:
+			add(rankManner, it.Exercise, "the effort question went unanswered")
+		case it.Skipped:
+			add(rankManner, it.Exercise, "left out")
+		}
+		if got, of := it.kept(p); of > 0 && float64(got)*100 < p.Number(protocol.PaceKeptLeast)*float64(of) {
+			add(rankManner, it.Exercise, "%d of %d repetitions kept the pace; limit %s", got, of, p.Allowed(protocol.PaceKeptLeast))
+		}
+	}
+	if n := s.shortRests(p); n > 0 {
+		add(rankManner, "", "%d rests were under %s", n, p.Allowed(protocol.RestFloor))
+	}
+	return out
+}
+
+// felt is what was said to be felt after a stop.
+func (s *Session) felt(k dose.EventKind) string {
+	for _, q := range s.Questions {
+		if k == dose.StopEvent && q.ID == coach.QuestionSymptom {
+			return ", felt: " + q.Answer
+		}
+		if k == dose.NotStartedEvent && q.Answer == coach.AnswerNotWell {
+			return ", asked: " + q.ID
+		}
+	}
+	return ""
+}
+
+// kept counts the repetitions that kept the pace, of those that can be judged:
+// pairs of tapped repetitions that follow each other.
+func (it *Item) kept(p *protocol.Protocol) (got, of int) {
+	for _, s := range it.Sets {
+		got += s.Pace.Kept(p.Number(protocol.PaceTolerance))
+		of += s.Pace.Pairs
+	}
+	return got, of
+}
+
+// Pace is the share of repetitions that kept the pace within the protocol's
+// tolerance; false where no taps tell.
+func (s *Session) Pace(p *protocol.Protocol) (float64, bool) {
+	got, of := 0, 0
+	for _, it := range s.Items {
+		g, o := it.kept(p)
+		got, of = got+g, of+o
+	}
+	if of == 0 {
+		return 0, false
+	}
+	return float64(got) / float64(of), true
+}
+
+// shortRests counts logged rests under the floor.
+func (s *Session) shortRests(p *protocol.Protocol) int {
+	n := 0
+	for _, it := range s.Items {
+		for _, set := range it.Sets {
+			if set.Rest > 0 && set.Rest < p.Seconds(protocol.RestFloor) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// attendance looks back over the protocol's weeks before to, as far as the log
+// goes back.
+func (l *Log) attendance(p *protocol.Protocol, to coach.Day) []Finding {
+	from := monday(to).AddDays(-7 * p.Int(protocol.AdherenceWeeks))
+	for _, s := range l.Sessions {
+		if d := s.Day(); d != "" {
+			if d > from {
+				from = monday(d.AddDays(6)) // the first whole week
+			}
+			break
+		}
+	}
+	last := monday(to).AddDays(-1) // the week of to is not over
+	if from > last {
+		return nil
+	}
+	share := Share(l.Weeks(from, last, p.Int(protocol.SessionsWeekLeast)))
+	if share*100 >= p.Number(protocol.AdherenceLeast) {
+		return nil
+	}
+	return []Finding{{Rank: rankAttendance, Day: to, Reason: fmt.Sprintf("%.0f %% of the prescribed sessions since %s; limit %s",
+		share*100, from, p.Allowed(protocol.AdherenceLeast))}}
+}

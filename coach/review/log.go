@@ -1,0 +1,144 @@
+package review
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/dose"
+)
+
+// Mark says what is wrong with a log or a session, in plain words.
+type Mark string
+
+// Log is what the entries given come to.
+type Log struct {
+	Sessions []*Session // in order of time, those without a time last
+	Releases []Release
+	Marks    []Mark
+}
+
+// Session is one session of one person on one station.
+type Session struct {
+	ID, Epoch, Tag string
+	Start, End     time.Time // UTC; zero where no clock was trusted
+	Part           coach.Part
+	Speed          string        // "1" for a person
+	Outcome        coach.Outcome // empty where the log does not say
+	Items          []*Item
+	Events         []dose.Event
+	Questions      []coach.QuestionData
+	Pauses         int
+	Paused         time.Duration
+	WarmedUp       bool // the guided warm-up was led to its end
+	CooledDown     bool
+	Doubtful       bool
+	Marks          []Mark
+}
+
+// Day is the day the session began, in UTC; empty where no clock was trusted.
+func (s *Session) Day() coach.Day {
+	if s.Start.IsZero() {
+		return ""
+	}
+	return coach.DayOf(s.Start)
+}
+
+// doubt marks the session as one that cannot be trusted.
+func (s *Session) doubt(format string, args ...any) {
+	s.Doubtful = true
+	s.mark(format, args...)
+}
+
+func (s *Session) mark(format string, args ...any) {
+	if m := Mark(fmt.Sprintf(format, args...)); !slices.Contains(s.Marks, m) {
+		s.Marks = append(s.Marks, m)
+	}
+}
+
+// Read makes a log of entries, which may come in any order and be of several
+// persons and stations. The entries are not changed.
+func Read(entries []coach.Entry) *Log {
+	log := &Log{}
+	var chains []chain
+	for _, of := range epochs(entries) {
+		chains = append(chains, log.untangle(of)...)
+	}
+	ends := endsKnown(chains)
+	for _, c := range chains {
+		log.sessions(c, ends)
+	}
+	log.overlaps()
+	for _, s := range log.Sessions {
+		s.demote()
+	}
+	slices.SortStableFunc(log.Sessions, func(a, b *Session) int {
+		if a.Start.IsZero() != b.Start.IsZero() {
+			return cmp.Compare(b.Start.Unix(), a.Start.Unix()) // the zero time is the smaller: last
+		}
+		return a.Start.Compare(b.Start)
+	})
+	log.releases(chains)
+	return log
+}
+
+// Of is the part of the log that is about one person.
+func (l *Log) Of(tag string) *Log {
+	out := &Log{Marks: l.Marks}
+	for _, s := range l.Sessions {
+		if s.Tag == tag {
+			out.Sessions = append(out.Sessions, s)
+		}
+	}
+	for _, r := range l.Releases {
+		if r.Tag == tag {
+			out.Releases = append(out.Releases, r)
+		}
+	}
+	return out
+}
+
+// demote takes what a doubtful session says was complete as not known.
+func (s *Session) demote() {
+	for _, it := range s.Items {
+		if s.Doubtful && it.Result == dose.Complete {
+			it.Result = dose.Cut
+		}
+	}
+}
+
+// Tags are the persons in the log, in alphabetical order.
+func (l *Log) Tags() []string {
+	var out []string
+	for _, s := range l.Sessions {
+		out = append(out, s.Tag)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// overlaps doubts sessions of one person that ran at the same time, but for a
+// minute that two stations' clocks may differ by.
+func (l *Log) overlaps() {
+	byTag := map[string][]*Session{}
+	for _, s := range l.Sessions {
+		if !s.Start.IsZero() {
+			byTag[s.Tag] = append(byTag[s.Tag], s)
+		}
+	}
+	for _, all := range byTag {
+		slices.SortStableFunc(all, func(a, b *Session) int { return a.Start.Compare(b.Start) })
+		var longest *Session // of those before, the one that ended last
+		for _, s := range all {
+			if longest != nil && s.Start.Before(longest.End.Add(-time.Minute)) {
+				s.doubt("overlaps another session of the same person")
+				longest.doubt("overlaps another session of the same person")
+			}
+			if longest == nil || s.End.After(longest.End) {
+				longest = s
+			}
+		}
+	}
+}

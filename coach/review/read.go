@@ -1,0 +1,208 @@
+package review
+
+import (
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/dose"
+)
+
+// sessions adds the sessions of one chain. ends are the last numbers of
+// epochs as later epochs know them.
+func (l *Log) sessions(c chain, ends map[string]int64) {
+	type key struct{ id, tag string }
+	place := map[key]int{}
+	var parts [][]*coach.Entry
+	for _, e := range c.entries {
+		if e.Session == "" {
+			continue
+		}
+		k := key{e.Session, e.Tag}
+		at, ok := place[k]
+		if !ok {
+			at = len(parts)
+			place[k] = at
+			parts = append(parts, nil)
+		}
+		parts[at] = append(parts[at], e)
+	}
+	for _, entries := range parts {
+		s := readSession(entries)
+		if c.torn {
+			s.doubt("one number of its epoch stands for two different entries")
+		}
+		s.checkEnd(entries, ends)
+		l.Sessions = append(l.Sessions, s)
+	}
+}
+
+// readSession reads one session's entries, in order of number.
+func readSession(entries []*coach.Entry) *Session {
+	first := entries[0]
+	s := &Session{ID: first.Session, Epoch: first.Epoch, Tag: first.Tag}
+	s.checkNumbers(entries)
+	s.date(entries)
+	r := &reading{s: s}
+	for _, e := range entries {
+		r.entry(e)
+	}
+	r.closePause(entries[len(entries)-1].Sample)
+	for _, it := range s.Items {
+		it.settle(s)
+	}
+	return s
+}
+
+// checkNumbers doubts a session with entries missing, or whose samples run
+// backwards.
+func (s *Session) checkNumbers(entries []*coach.Entry) {
+	if entries[0].Kind != coach.EntrySessionStart {
+		s.doubt("its beginning is missing")
+	}
+	missing := int64(0)
+	for i := 1; i < len(entries); i++ {
+		a, b := entries[i-1], entries[i]
+		missing += max(b.Seq-a.Seq-1, 0)
+		if b.Sample < a.Sample && b.Kind != coach.EntryRelease {
+			s.doubt("its times run backwards")
+		}
+		if b.Kind == coach.EntrySessionStart {
+			s.doubt("it begins twice")
+		}
+	}
+	if missing > 0 {
+		s.doubt("%d entries are missing", missing)
+	}
+}
+
+// checkEnd doubts a session without an end, unless the next epoch knows that
+// its last entry was the last of all: then the power went.
+func (s *Session) checkEnd(entries []*coach.Entry, ends map[string]int64) {
+	last := entries[len(entries)-1]
+	switch known, ok := ends[last.Epoch]; {
+	case s.Outcome != "":
+	case ok && known == last.Seq:
+		s.mark("cut off by a restart of the station")
+	default:
+		s.doubt("its end is missing")
+	}
+}
+
+// date takes the time of the first sample from the first entry that knows one.
+func (s *Session) date(entries []*coach.Entry) {
+	for _, e := range entries {
+		if e.Wall != nil && e.Kind != coach.EntryRelease {
+			s.Start = e.Wall.Add(-seconds(e.Sample)).UTC()
+			if e.Kind == coach.EntrySessionStart {
+				s.Start = e.Wall.UTC()
+			}
+			break
+		}
+	}
+	if s.Start.IsZero() {
+		s.mark("no trusted time")
+		return
+	}
+	s.End = s.Start
+	for _, e := range entries {
+		if e.Wall != nil && e.Kind != coach.EntryRelease && e.Wall.After(s.End) {
+			s.End = e.Wall.UTC()
+		}
+	}
+}
+
+// seconds is a length on the sample clock as a time.
+func seconds(n coach.Samples) time.Duration { return coach.SessionRate.Duration(n) }
+
+// reading is how far a session has been read.
+type reading struct {
+	s      *Session
+	item   *Item
+	set    *Set
+	paused coach.Samples // where the pause began
+	inHold bool
+}
+
+func (r *reading) entry(e *coach.Entry) {
+	switch e.Kind {
+	case coach.EntrySessionStart:
+		if d, ok := e.Data.(*coach.SessionStartData); ok {
+			r.s.Part, r.s.Speed = d.Part, d.Speed
+		}
+	case coach.EntryQuestion:
+		r.question(e)
+	case coach.EntryNoAnswer:
+		r.event(dose.NoAnswerEvent, e)
+	case coach.EntryStop:
+		r.event(dose.StopEvent, e)
+	case coach.EntrySessionEnd:
+		r.end(e)
+	case coach.EntryWarmUpEnd:
+		r.s.WarmedUp = true
+	case coach.EntryCoolDownEnd:
+		r.s.CooledDown = true
+	case coach.EntryPause:
+		r.s.Pauses++
+		r.paused, r.inHold = e.Sample, true
+	case coach.EntryResume:
+		r.closePause(e.Sample)
+	default:
+		r.work(e)
+	}
+}
+
+func (r *reading) closePause(at coach.Samples) {
+	if r.inHold {
+		r.s.Paused += seconds(at - r.paused)
+		r.inHold = false
+	}
+}
+
+// event notes what keeps doses from rising, once a session for each kind.
+func (r *reading) event(k dose.EventKind, e *coach.Entry) {
+	ev := dose.Event{Kind: k, Session: r.s.ID}
+	if e.Wall != nil {
+		ev.At = e.Wall.UTC()
+	} else if !r.s.Start.IsZero() {
+		ev.At = r.s.Start.Add(seconds(e.Sample))
+	}
+	r.s.Events = append(r.s.Events, ev)
+}
+
+func (r *reading) question(e *coach.Entry) {
+	d, ok := e.Data.(*coach.QuestionData)
+	if !ok {
+		r.s.doubt("a question's answer is missing")
+		return
+	}
+	r.s.Questions = append(r.s.Questions, *d)
+	if d.ID == coach.QuestionClosing && d.Answer != coach.AnswerWell {
+		r.event(dose.ClosingEvent, e)
+	}
+}
+
+func (r *reading) end(e *coach.Entry) {
+	d, ok := e.Data.(*coach.SessionEndData)
+	if !ok || r.s.Outcome != "" && r.s.Outcome != d.Outcome {
+		r.s.doubt("it does not say one way how it ended")
+		return
+	}
+	r.s.Outcome = d.Outcome
+	switch {
+	case d.Outcome == coach.NotStarted:
+		r.event(dose.NotStartedEvent, e)
+	case d.Outcome == coach.Abandoned && !r.s.has(dose.NoAnswerEvent):
+		r.event(dose.NoAnswerEvent, e)
+	case d.Outcome == coach.Stopped && !r.s.has(dose.StopEvent):
+		r.event(dose.StopEvent, e)
+	}
+}
+
+func (s *Session) has(k dose.EventKind) bool {
+	for _, e := range s.Events {
+		if e.Kind == k {
+			return true
+		}
+	}
+	return false
+}
