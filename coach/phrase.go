@@ -80,13 +80,20 @@ const (
 	SayDone       PhraseID = "done"         // all done, well done; what was recorded goes to your supervisor
 	SayClosingNo  PhraseID = "closing-no"   // closing question answered no: stay, sit, speak to staff now
 
-	SayStop        PhraseID = "stop"         // Stop. Put the weight down. Sit if you can. Call out now.
-	AskSymptom     PhraseID = "ask-symptom"  // what do you feel? tap when I name it
-	SaySymptom     PhraseID = "symptom"      // Name: a Symptom
-	SayStopNoted   PhraseID = "stop-noted"   // noted; stay seated; staff release this station
-	SayHelpComing  PhraseID = "help-coming"  // somebody has said that they are coming
-	SaySoundFault  PhraseID = "sound-fault"  // the sound stopped; paused until it is back
-	SayPlaceLocked PhraseID = "place-locked" // this place is stopped until staff release it
+	SayStop        PhraseID = "stop"          // Stop. Put the weight down. Sit if you can. Call out now.
+	AskSymptom     PhraseID = "ask-symptom"   // what do you feel? tap when I name it
+	SaySymptom     PhraseID = "symptom"       // Name: a Symptom
+	SayStopNoted   PhraseID = "stop-noted"    // noted; stay seated; staff release this station
+	SayHelpComing  PhraseID = "help-coming"   // somebody has said that they are coming
+	SayTrouble     PhraseID = "trouble"       // Name: a Trouble of the station
+	SayReadyHere   PhraseID = "ready-here"    // the station is on and ready: tap to begin
+	AskWho         PhraseID = "ask-who"       // who is here? plus and minus step, tap takes
+	SayWho         PhraseID = "who"           // Name: the tag or call word alone
+	AskIsItYou     PhraseID = "ask-is-it-you" // Name, Exercise, Load, Hands: tap if that is right, minus if not
+	AskGoOn        PhraseID = "ask-go-on"     // Name, Exercise: the power went off in a session; plus: go on at this exercise
+	SayReleased    PhraseID = "released"      // the station is free again
+	SaySoundFault  PhraseID = "sound-fault"   // the sound stopped; paused until it is back
+	SayPlaceLocked PhraseID = "place-locked"  // this place is stopped until staff release it
 )
 
 // Reserve is the answer to the effort question: repetitions left.
@@ -117,3 +124,29 @@ const (
 // Symptoms lists them in order.
 var Symptoms = []Symptom{SymptomChest, SymptomBreath, SymptomDizzy, SymptomHeart,
 	SymptomPain, SymptomOther, SymptomMistake}
+
+// Trouble is something wrong with a station, named aloud in plain words.
+type Trouble string
+
+// The troubles. Those that keep a session from starting say so.
+const (
+	TroublePlanMissing    Trouble = "plan-missing"    // no plan here: no session
+	TroublePlanFaulty     Trouble = "plan-faulty"     // the plan cannot be read: no session
+	TroublePlanUnapproved Trouble = "plan-unapproved" // nobody approved the plan: no session
+	TroublePlanOtherDay   Trouble = "plan-other-day"  // the plan is not for today: no session
+	TroubleRedMissing     Trouble = "red-missing"     // the red button is not connected: no session
+	TroubleButtons        Trouble = "buttons"         // the buttons do not answer: no session
+	TroubleStuck          Trouble = "stuck"           // a button is stuck
+	TroubleSpaceLow       Trouble = "space-low"       // room for the record runs out within a month
+	TroubleSpaceFull      Trouble = "space-full"      // a session could not be recorded whole: no session
+	TroubleLogDamaged     Trouble = "log-damaged"     // an older record was damaged and is kept aside
+	TroubleLogFailed      Trouble = "log-failed"      // the record can no longer be kept: everything stops
+	TroubleClock          Trouble = "clock"           // the clock is not set
+	TroubleVoice          Trouble = "voice"           // the plan's voice is damaged; English speaks instead
+	TroublePower          Trouble = "power"           // the power went off in a session
+)
+
+// Troubles lists them.
+var Troubles = []Trouble{TroublePlanMissing, TroublePlanFaulty, TroublePlanUnapproved, TroublePlanOtherDay,
+	TroubleRedMissing, TroubleButtons, TroubleStuck, TroubleSpaceLow, TroubleSpaceFull, TroubleLogDamaged,
+	TroubleLogFailed, TroubleClock, TroubleVoice, TroublePower}

@@ -22,6 +22,10 @@ func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
 			for _, sy := range coach.Symptoms {
 				named(f, id, string(sy))
 			}
+		case coach.SayTrouble:
+			for _, trouble := range coach.Troubles {
+				named(f, id, string(trouble))
+			}
 		case coach.SayWelcome, coach.SayWelcomeOn:
 			named(f, id, append(s.CallWords(), "", "K4", "Z0", "?")...)
 		case coach.SayWarmUpTip, coach.SayCoolDownTip:

@@ -9,7 +9,7 @@ import (
 // variant is the key of the sentence that fits a phrase's slots.
 func variant(p coach.Phrase) string {
 	switch p.ID {
-	case coach.SayVolume, coach.SayEffort, coach.SaySymptom:
+	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble:
 		return p.Name
 	case coach.SayWarmUpTip, coach.SayCoolDownTip:
 		return strconv.Itoa(p.N)
@@ -17,7 +17,8 @@ func variant(p coach.Phrase) string {
 		return place(p.N, p.Of)
 	case coach.SayHowMany:
 		return howMany(p)
-	case coach.SayLoad, coach.SayLastTime, coach.SayNextSet, coach.SayComingUp, coach.SaySettle, coach.SaySetEnd:
+	case coach.SayLoad, coach.SayLastTime, coach.SayNextSet, coach.SayComingUp, coach.SaySettle, coach.SaySetEnd,
+		coach.AskIsItYou:
 		return loadVariant(p)
 	case coach.SaySide:
 		return sideVariant(p)

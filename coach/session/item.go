@@ -3,7 +3,7 @@ package session
 import "evenbell/coach"
 
 // firstItem begins the exercises.
-func firstItem(s *Session) { s.beginItem(0) }
+func firstItem(s *Session) { s.beginItem(s.first) }
 
 // beginItem begins item i.
 func (s *Session) beginItem(i int) {

@@ -129,7 +129,7 @@ func (s *Session) cutTo(next func(*Session)) {
 // from the arrival.
 func beforeItems(s *Session) {
 	switch {
-	case s.prog.Part.HasWarmUp() && s.prog.WarmUp > 0:
+	case s.prog.Part.HasWarmUp() && s.prog.WarmUp > 0 && !s.warm:
 		s.begin(guided{coach.CueWarmUp})
 	case !s.prog.Part.HasWarmUp():
 		s.begin(rest{arrived: true})

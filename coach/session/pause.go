@@ -99,7 +99,7 @@ func (s *Session) finishEarly() {
 // exercises, the next one.
 func (s *Session) skip(resting bool) {
 	if !s.inItem {
-		s.item, s.inItem = 0, true
+		s.item, s.inItem = s.first, true
 	} else if resting && s.set == s.current().Dose.Sets && s.item+1 < len(s.prog.Items) {
 		s.item, s.tally = s.item+1, tally{}
 	}

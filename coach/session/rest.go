@@ -20,7 +20,7 @@ func (r rest) next(s *Session) *coach.Item {
 	case r.last:
 		return nil
 	case r.arrived:
-		i = 0
+		i = s.first
 	case s.set < s.current().Dose.Sets:
 		i = s.item
 	}
@@ -42,7 +42,7 @@ func (r rest) standsUp(s *Session) bool {
 func (r rest) length(s *Session) time.Duration {
 	switch {
 	case r.arrived:
-		return max(0, s.prog.Items[0].Pace.Rest-s.rate.Duration(s.pos))
+		return max(0, s.prog.Items[s.first].Pace.Rest-s.rate.Duration(s.pos))
 	case r.last:
 		return s.prog.SitBefore
 	case r.standsUp(s):

@@ -38,9 +38,11 @@ type Output struct {
 // Reset empties o and keeps its memory.
 func (o *Output) Reset() { o.Cues, o.Entries, o.Hush = o.Cues[:0], o.Entries[:0], o.Hush[:0] }
 
-// Session is one person's session. The zero value is not usable; see New.
+// Session is one person's session or, made by NewLobby, what a station does
+// between sessions. The zero value is not usable; see New.
 type Session struct {
 	prog   *coach.Programme // immutable
+	lobby  *Lobby           // immutable; nil in a session
 	speech Speech
 	rate   coach.Rate
 	state
@@ -56,6 +58,8 @@ type state struct {
 	next   int           // first mark of now not yet emitted
 
 	item, set, pass, rep int  // index of item and pass, number of set and repetition
+	first                int  // item the session begins with
+	warm                 bool // no warm-up is needed: it was done before the power went
 	inItem               bool // whether cues and entries belong to the item
 	tally                tally
 	restFrom             coach.Samples // where the rest began
@@ -69,6 +73,8 @@ type state struct {
 	helped               bool
 	outcome              coach.Outcome
 	over                 coach.Samples // where the session ended
+	choice               Choice        // of a lobby
+	chosen, offered      bool
 }
 
 // New begins a session at sample 0. The programme must not change afterwards
@@ -79,6 +85,11 @@ func New(p *coach.Programme, sp Speech, start coach.SessionStartData) *Session {
 	s.step, s.now = opening{start}, &passage{}
 	return s
 }
+
+// GoOn makes a session that has not begun go on at an item, from 0, after the
+// power cut it off there: after the readiness questions and, where warmUp is
+// true, a new warm-up.
+func (s *Session) GoOn(item int, warmUp bool) { s.first, s.warm = item, !warmUp }
 
 // Pos is the sample up to which the session has been advanced.
 func (s *Session) Pos() coach.Samples { return s.pos }
@@ -153,7 +164,7 @@ func (s *Session) Advance(to coach.Samples, out *Output) {
 
 // finish is called at the end of a passage that nobody cut short.
 func (s *Session) finish() {
-	if s.now.waits != "" {
+	if s.now.waits != "" && (s.lobby == nil || s.stopped) {
 		s.abandon()
 		return
 	}

@@ -638,3 +638,17 @@ func BenchmarkWholeSession(b *testing.B) {
 		}
 	}
 }
+
+func TestGoesOnAfterAPowerCut(t *testing.T) {
+	for _, warmUp := range []bool{true, false} {
+		r := begin(t, programme(item("row"), item("curl"), item("squat")))
+		r.GoOn(1, warmUp)
+		r.well("")
+		story := r.story()
+		assert.Contains(t, story, "question well well")
+		assert.Equal(t, warmUp, len(r.cues(coach.CueWarmUp)) == 1)
+		assert.NotContains(t, story, "set_end row complete 4/0")
+		assert.Contains(t, story, "set_end curl complete 4/0")
+		assert.Equal(t, "session_end completed", story[len(story)-1])
+	}
+}

@@ -89,6 +89,10 @@ type stopNoted struct{ plain }
 
 func (stopNoted) build(s *Session, b *builder) { b.say(coach.Phrase{ID: coach.SayStopNoted}) }
 func (stopNoted) ended(s *Session) {
+	if s.lobby != nil {
+		s.settleDown()
+		return
+	}
 	s.end(coach.Stopped)
 }
 
