@@ -3,7 +3,6 @@ package player
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"evenbell/audio/clock"
@@ -44,9 +43,9 @@ type Live struct {
 
 	sink      sink.Sink
 	written   coach.Samples // position in the session of the next sample to write
-	from      coach.Samples // position at which this sink began
 	clock     *clock.Clock
-	unheard   []int16 // written, with Record; ends at written
+	unheard   []int16       // samples given to written, with Record
+	given     coach.Samples // to the feed
 	underruns int
 	told      coach.Samples // position the feed was last told
 }
@@ -67,12 +66,11 @@ func (l *Live) Run(ctx context.Context) (err error) {
 		l.Player.Mark()
 		n := l.Player.Render(block)
 		if err := l.write(block[:n]); err != nil {
-			if err := l.recover(ctx, err); err != nil {
-				return err
-			}
+			l.recover(ctx, err)
 		}
 	}
-	return l.drain(ctx)
+	l.drain(ctx)
+	return nil
 }
 
 func (l *Live) open() error {
@@ -124,16 +122,21 @@ const tellEvery = coach.Samples(coach.SessionRate) / 10
 // happened, else now and then.
 func (l *Live) heard(to coach.Samples) {
 	h := l.Player.Take(to)
-	if len(h.Cues)+len(h.Entries) == 0 && to-l.told < tellEvery && to >= l.told && to != All {
+	if len(h.Cues)+len(h.Entries) == 0 && to-l.told < tellEvery && to != All {
 		return
 	}
-	l.told = to
+	l.tell(to, h)
+}
+
+func (l *Live) tell(to coach.Samples, h Heard) {
+	l.told = max(l.told, to)
 	var pcm []int16
-	if n := len(l.unheard) - int(max(0, l.written-to)); l.Record && n > 0 {
+	if n := min(int(min(l.told, l.written)-l.given), len(l.unheard)); n > 0 {
 		pcm = append(pcm, l.unheard[:n]...)
 		l.unheard = append(l.unheard[:0], l.unheard[n:]...)
+		l.given += coach.Samples(n)
 	}
-	l.Feed.heard(to, h, pcm, l.Player.sess.Waiting().For, l.Player.sess.NeedsLook())
+	l.Feed.heard(l.told, h, pcm, l.Player.sess.Waiting().For, l.Player.sess.NeedsLook())
 }
 
 // takePresses lets every press that has come in take effect.
@@ -166,15 +169,20 @@ func (l *Live) press(p Pressed) {
 		l.Player.Press(p.Button, heard) // the next write finds the sink gone
 		return
 	}
-	l.takeBack(dropped)
-	l.Player.PressAt(p.Button, l.written, min(heard, l.written))
+	l.takeBack(l.written-coach.Samples(dropped), func(at coach.Samples) coach.Samples {
+		return l.Player.PressAt(p.Button, at, min(heard, at))
+	})
 }
 
-// takeBack forgets samples the sink has dropped.
-func (l *Live) takeBack(n int) {
-	l.written -= coach.Samples(n)
+// takeBack forgets what was written from a sample on and lets act happen
+// there, or where act says that it did: nothing that was told is taken back,
+// though a device may be a little wrong about its delay.
+func (l *Live) takeBack(from coach.Samples, act func(coach.Samples) coach.Samples) {
+	l.written = act(from)
 	if l.Record {
-		l.unheard = l.unheard[:max(0, len(l.unheard)-n)]
+		l.unheard = l.unheard[:min(len(l.unheard), int(max(0, from-l.given)))]
+		skipped := int(l.written-l.given) - len(l.unheard)
+		l.unheard = append(l.unheard, make([]int16, skipped)...)
 	}
 	l.clock.Restart(int64(l.written))
 }
@@ -185,31 +193,49 @@ func (l *Live) heardAt(t time.Duration) coach.Samples {
 }
 
 // recover holds the session where its sound stopped, and waits for a sink.
-func (l *Live) recover(ctx context.Context, cause error) error {
-	at := l.heardAt(l.Now())
-	l.Feed.note(Note{Lost: cause.Error()})
-	_ = l.close() // it has gone; there is nothing to play out
-	l.takeBack(int(l.written - at))
-	l.written = at
-	l.Player.Interrupt(at, cause.Error())
+// Presses take effect all the same, and are told at once: nothing sounds that
+// they could wait for.
+func (l *Live) recover(ctx context.Context, cause error) {
+	l.lost(cause)
+	l.takeBack(l.heardAt(l.Now()), func(at coach.Samples) coach.Samples {
+		return l.Player.Interrupt(at, cause.Error())
+	})
+	retry := time.NewTicker(reopenEvery)
+	defer retry.Stop()
 	for {
+		l.tell(l.written, l.Player.Take(l.Player.sess.Pos()+1))
 		select {
 		case <-ctx.Done():
-			return nil
-		case <-time.After(reopenEvery):
-		}
-		if err := l.open(); err == nil {
-			return nil
+			return
+		case p, ok := <-l.Presses:
+			if ok {
+				l.Player.Press(p.Button, l.written)
+			} else {
+				l.Presses = nil
+			}
+		case <-retry.C:
+			if l.open() == nil {
+				l.Player.Mark()
+				return
+			}
 		}
 	}
 }
 
-// drain waits until the last sample has been heard.
-func (l *Live) drain(ctx context.Context) error {
+// lost lets go of a sink that has gone: there is nothing to play out.
+func (l *Live) lost(cause error) {
+	l.Feed.note(Note{Lost: cause.Error()})
+	_ = l.close()
+}
+
+// drain waits until the last sample has been heard. A sink that goes now
+// takes nothing with it but the end of a sound.
+func (l *Live) drain(ctx context.Context) {
 	for ctx.Err() == nil && l.sink != nil {
 		delay, err := l.sink.Delay()
 		if err != nil {
-			return fmt.Errorf("playing the end of the session: %w", err)
+			l.lost(err)
+			break
 		}
 		l.heard(l.written - coach.Samples(delay))
 		if delay == 0 {
@@ -217,6 +243,9 @@ func (l *Live) drain(ctx context.Context) error {
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
-	l.heard(All)
-	return nil
+	if l.Player.Over() {
+		l.heard(All)
+	} else {
+		l.heard(l.written) // closing the sink plays it
+	}
 }

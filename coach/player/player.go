@@ -44,11 +44,13 @@ type Config struct {
 type Player struct {
 	cfg Config
 	state
-	marks ring // where to go back to; empty unless live
+	marks ring          // where to go back to; empty unless live
+	hands []coach.Press // made by hand
 	out   session.Output
 	buf   []float32
 	fresh Heard
-	dry   bool // makes no sound
+	taken coach.Samples // everything before it has been taken
+	dry   bool          // makes no sound
 }
 
 // state is everything that changes with the position.
@@ -56,8 +58,10 @@ type state struct {
 	sess   session.Session
 	mix    audio.Mixer
 	lim    audio.Limiter
-	next   int // in Config.Presses
-	volume int // the session's, as the mixer has it
+	next   int           // in Config.Presses
+	handed int           // of the presses made by hand, how many
+	acted  coach.Samples // after the last sample at which something was done by hand
+	volume int           // the session's, as the mixer has it
 }
 
 // Heard is what belongs to sound: cues and entries by sample.
@@ -119,6 +123,7 @@ func (p *Player) Render(block []int16) int {
 // Take returns the cues and entries of samples before heard that have not been
 // taken yet. They are the caller's, and are never taken back.
 func (p *Player) Take(heard coach.Samples) Heard {
+	p.taken = max(p.taken, min(heard, p.sess.Pos()+1))
 	h := p.fresh.until(heard)
 	h = Heard{Cues: slices.Clone(h.Cues), Entries: slices.Clone(h.Entries)}
 	p.fresh.Cues = slices.Delete(p.fresh.Cues, 0, len(h.Cues))

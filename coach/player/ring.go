@@ -8,8 +8,8 @@ const kept = 64
 
 // ring keeps the states a live player can go back to, oldest first overwritten.
 type ring struct {
-	states []state // empty until the first mark
-	n      int     // marks made so far
+	states   []state // empty until the first mark
+	n, first int     // marks first to n-1 can be gone back to
 }
 
 func (r *ring) mark(s *state) {
@@ -18,12 +18,16 @@ func (r *ring) mark(s *state) {
 	}
 	r.states[r.n%kept] = *s
 	r.n++
+	r.first = max(r.first, r.n-kept)
 }
 
-// before finds the latest state whose session had not passed a sample.
-func (r *ring) before(at coach.Samples) *state {
-	for i := r.n - 1; i >= max(0, r.n-kept); i-- {
-		if s := &r.states[i%kept]; s.sess.Pos() <= at {
+// back finds the latest state in which nothing at a sample or after it has
+// been done yet, or the oldest there is; nil without marks. Later ones are
+// forgotten: what they lead to no longer happens.
+func (r *ring) back(at coach.Samples) *state {
+	for ; r.n > r.first; r.n-- {
+		s := &r.states[(r.n-1)%kept]
+		if s.sess.Pos() <= at && s.acted <= at || r.n-1 == r.first {
 			return s
 		}
 	}
@@ -34,40 +38,61 @@ func (r *ring) before(at coach.Samples) *state {
 func (p *Player) Mark() { p.marks.mark(&p.state) }
 
 // Press lets a control take effect at the next sample not yet rendered.
-func (p *Player) Press(b coach.Button, heard coach.Samples) { p.press(b, heard) }
+func (p *Player) Press(b coach.Button, heard coach.Samples) {
+	at := p.sess.Pos()
+	p.hands = append(p.hands[:p.handed], coach.Press{Button: b, At: at, Heard: min(heard, at)})
+	p.handed, p.acted = p.handed+1, at+1
+	p.press(b, min(heard, at))
+}
 
 // PressAt takes back what was rendered from sample at on, lets a control take
-// effect there, and makes at the next sample that Render gives. It reports
-// false, and lets the control take effect at the next sample not yet rendered,
-// where at lies before the oldest mark.
-func (p *Player) PressAt(b coach.Button, at, heard coach.Samples) bool {
-	return p.actAt(at, func() { p.press(b, heard) })
+// effect there, and makes at the next sample that Render gives. Presses that
+// are taken back with the sound take effect at that sample too, before it. It
+// returns the sample: at, unless that lies before the oldest mark or something
+// taken.
+func (p *Player) PressAt(b coach.Button, at, heard coach.Samples) coach.Samples {
+	return p.actAt(at, func() { p.Press(b, heard) })
 }
 
 // Interrupt takes back what was rendered from sample at on, because the sound
-// stopped there, and lets the session hold.
-func (p *Player) Interrupt(at coach.Samples, detail string) bool {
+// stopped there, and lets the session hold. It returns what PressAt would.
+func (p *Player) Interrupt(at coach.Samples, detail string) coach.Samples {
 	return p.actAt(at, func() {
+		p.acted = p.sess.Pos() + 1
 		p.sess.Interrupt(detail, &p.out)
 		p.sound()
 	})
 }
 
-func (p *Player) actAt(at coach.Samples, act func()) bool {
-	s := p.marks.before(at)
+func (p *Player) actAt(at coach.Samples, act func()) coach.Samples {
+	at = max(at, p.taken)
+	s := p.marks.back(at)
 	if s == nil {
 		act()
-		return false
+		return p.Pos()
 	}
-	heard := p.fresh.until(at)
+	at = max(at, s.sess.Pos(), s.acted)
+	again, heard := p.hands[s.handed:p.handed], p.fresh.until(at)
 	p.state = *s
+	for ; len(again) > 0 && again[0].At < at; again = again[1:] {
+		p.throughTo(again[0].At)
+		p.Press(again[0].Button, again[0].Heard)
+	}
+	p.throughTo(at)
+	p.fresh = heard
+	for _, h := range again {
+		p.Press(h.Button, h.Heard)
+	}
+	act()
+	p.prime()
+	return at
+}
+
+// throughTo mixes and limits up to a sample.
+func (p *Player) throughTo(at coach.Samples) {
 	for n := int(at) - int(p.mix.Pos()); n > 0; n -= blockSize {
 		p.through(p.buf[:min(n, blockSize)])
 	}
-	p.fresh = heard
-	act()
-	p.prime()
-	return true
 }
 
 // until is what belongs before a sample.
