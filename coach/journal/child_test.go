@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -27,9 +28,9 @@ const (
 func TestMain(m *testing.M) {
 	switch os.Getenv(childEnv) {
 	case "append":
-		os.Exit(appendForEver())
+		os.Exit(appendMany())
 	case "record":
-		os.Exit(recordForEver())
+		os.Exit(recordMany())
 	}
 	os.Exit(m.Run())
 }
@@ -44,11 +45,13 @@ func openInChild() *journal.Journal {
 	return j
 }
 
-// appendForEver appends as fast as it can, and after the first error tries
+const manyEntries = 20_000 // far more than any proof lets a child write
+
+// appendMany appends as fast as it can, and after the first error tries
 // three times more.
-func appendForEver() int {
+func appendMany() int {
 	j := openInChild()
-	for n := 0; ; {
+	for n := 0; n < manyEntries; {
 		var batch []coach.Entry
 		for range 1 + n%4 {
 			n++
@@ -66,19 +69,21 @@ func appendForEver() int {
 		}
 		fmt.Println("logged", at.Epoch, at.Seq)
 	}
+	return 0
 }
 
-// recordForEver records as the audio goroutine does and says so each time.
-func recordForEver() int {
+// recordMany records as the audio goroutine does and says so each time.
+func recordMany() int {
 	j := openInChild()
 	r := journal.NewRecorder(j, func(at journal.Position) { fmt.Println("logged", at.Epoch, at.Seq) },
 		func(err error) { fmt.Println("failed", err) })
-	for n := 1; ; n++ {
+	for n := 1; n < manyEntries; n++ {
 		r.Record(rep(n))
 		waiting, _ := r.Waiting()
 		fmt.Println("recorded", n, waiting)
 		time.Sleep(time.Millisecond)
 	}
+	return 0
 }
 
 // child is a running child and what it says.
@@ -92,6 +97,7 @@ func startChild(t testing.TB, role, dir, synchronous string) *child {
 	cmd := exec.Command(os.Args[0])
 	cmd.Env = append(os.Environ(), childEnv+"="+role, dirEnv+"="+dir, syncEnv+"="+synchronous)
 	cmd.Stderr = os.Stderr
+	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL} // it never outlives the test
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())

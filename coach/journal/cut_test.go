@@ -14,7 +14,9 @@ import (
 	"evenbell/coach/journal/powercut"
 )
 
-// The full counts: go test ./coach/journal -v -run 'Kill|Cut|Torn|Bit' -args -kills 200 -cuts 200 -every 1 -bits 0
+// The full counts, printed, in about twenty minutes:
+//
+//	go test ./coach/journal -v -timeout 60m -run 'Kill|Cut|Torn|Bit' -args -kills 200 -cuts 200 -every 1
 var (
 	kills = flag.Int("kills", 20, "how often a writing program is killed")
 	cuts  = flag.Int("cuts", 20, "how often the power is cut under a writing program")

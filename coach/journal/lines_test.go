@@ -122,6 +122,22 @@ func TestAReaderKeepsAKindItDoesNotKnow(t *testing.T) {
 	assert.Equal(t, time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), *got[0].Wall, "in UTC")
 }
 
+// A file that ends in the middle of its last line, wherever that is.
+func TestAFileTornInItsLastLine(t *testing.T) {
+	var b bytes.Buffer
+	for _, e := range stamped() {
+		require.NoError(t, journal.NewWriter(&b).Write(e))
+	}
+	whole := bytes.TrimSuffix(b.Bytes(), []byte("\n"))
+	last := bytes.LastIndexByte(whole, '\n') + 1
+	for size := last + 1; size < len(whole); size++ {
+		got, faults := journal.Read("j", bytes.NewReader(whole[:size]))
+		require.Equal(t, stamped()[:len(stamped())-1], got, "torn at %d", size)
+		require.Len(t, faults, 1)
+		require.Equal(t, len(stamped()), faults[0].Line)
+	}
+}
+
 func TestAReaderStopsWhereItMust(t *testing.T) {
 	long := `{"epoch":"e","seq":1,"kind":"press"}` + "\n" + strings.Repeat("x", journal.MaxLine+3)
 	got, faults := journal.Read("j", strings.NewReader(long))
