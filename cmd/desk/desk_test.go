@@ -24,6 +24,7 @@ func TestStories(t *testing.T) {
 		Dir:  "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
 		Setup: func(env *testscript.Env) error {
+			env.Setenv("TZ", "UTC")
 			return os.CopyFS(env.WorkDir, os.DirFS("../../testdata/dose"))
 		},
 	})

@@ -132,7 +132,7 @@ func (p *program) log(file, tag string) (*review.Log, string, error) {
 	for _, fault := range faults {
 		fmt.Fprintln(p.stderr, fault)
 	}
-	log := review.Read(entries)
+	log := review.Read(entries, time.Local)
 	tags := log.Tags()
 	switch {
 	case tag == "" && len(tags) > 1:

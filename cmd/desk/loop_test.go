@@ -79,7 +79,7 @@ func TestTheWholeWayRound(t *testing.T) {
 	next := func(visit int, effort coach.Button) dose.Proposal {
 		start := pl.Day.AddDays(3 * visit).Time().Add(9 * time.Hour)
 		entries = append(entries, led(t, &prog, string(start.Format("0102")), start, effort)...)
-		log := review.Read(entries).Of("K4")
+		log := review.Read(entries, nil).Of("K4")
 		for _, s := range log.Sessions {
 			require.False(t, s.Doubtful, "%v", s.Marks)
 		}

@@ -31,7 +31,7 @@ var curl = coach.Exercise{ID: "biceps-curl", Stages: []coach.Stage{{ID: "standin
 func propose(t testing.TB, entries []coach.Entry) dose.Proposal {
 	o, err := dose.ParseOwned("4, 4.4, 5 kg")
 	require.NoError(t, err)
-	log := Read(entries).Of("K4")
+	log := Read(entries, nil).Of("K4")
 	h := log.History(curl)
 	h.Clearances = log.Clearances()
 	got, err := dose.Propose(protocol.Default(), o, h, "2026-03-25")
@@ -40,7 +40,7 @@ func propose(t testing.TB, entries []coach.Entry) dose.Proposal {
 }
 
 func TestWholeLogRises(t *testing.T) {
-	log := Read(ready().entries)
+	log := Read(ready().entries, nil)
 	for _, s := range log.Sessions {
 		require.False(t, s.Doubtful, s.Marks)
 	}
@@ -50,18 +50,18 @@ func TestWholeLogRises(t *testing.T) {
 // The order of entries changes nothing but a mark.
 func TestOutOfOrder(t *testing.T) {
 	d := ready()
-	want := Read(d.entries)
+	want := Read(d.entries, nil)
 	mixed := slices.Clone(d.entries)
 	rand.New(rand.NewPCG(1, 1)).Shuffle(len(mixed), func(i, j int) { mixed[i], mixed[j] = mixed[j], mixed[i] })
-	got := Read(mixed)
+	got := Read(mixed, nil)
 	assert.Equal(t, want.Sessions, got.Sessions)
 	assert.Equal(t, []Mark{"entries were out of order and have been sorted"}, got.Marks)
 }
 
 func TestTwice(t *testing.T) {
 	d := ready()
-	got := Read(append(slices.Clone(d.entries), d.entries...))
-	assert.Equal(t, Read(d.entries).Sessions, got.Sessions)
+	got := Read(append(slices.Clone(d.entries), d.entries...), nil)
+	assert.Equal(t, Read(d.entries, nil).Sessions, got.Sessions)
 	assert.Equal(t, []Mark{Mark(fmt.Sprintf("%d entries were there twice and count once", len(d.entries)))}, got.Marks)
 }
 
@@ -71,7 +71,7 @@ func TestEveryHoleIsSeen(t *testing.T) {
 	d := ready()
 	from := slices.IndexFunc(d.entries, func(e coach.Entry) bool { return e.Session == "s7" })
 	for i := from; i < len(d.entries); i++ {
-		got := Read(slices.Delete(slices.Clone(d.entries), i, i+1))
+		got := Read(slices.Delete(slices.Clone(d.entries), i, i+1), nil)
 		last := got.Sessions[len(got.Sessions)-1]
 		require.True(t, last.Doubtful, "without entry %d, %s", i, d.entries[i].Kind)
 		for _, it := range last.Items {
@@ -86,7 +86,7 @@ func TestEveryHoleIsSeen(t *testing.T) {
 func TestHalfMissing(t *testing.T) {
 	d := ready()
 	for n := len(d.entries) - 1; n > 0; n -= 7 {
-		log := Read(d.entries[:n])
+		log := Read(d.entries[:n], nil)
 		for _, s := range log.Sessions {
 			if s.Outcome == "" {
 				require.True(t, s.Doubtful)
@@ -106,14 +106,14 @@ func TestPowerCut(t *testing.T) {
 	next := newDiary("e2", "K4")
 	next.entries[0].Data = &coach.StartData{PreviousEpoch: "e1", PreviousSeq: d.seq}
 
-	s := Read(append(slices.Clone(d.entries), next.entries...)).Sessions[0]
+	s := Read(append(slices.Clone(d.entries), next.entries...), nil).Sessions[0]
 	assert.False(t, s.Doubtful)
 	assert.Equal(t, []Mark{"cut off by a restart of the station"}, s.Marks)
 	assert.Equal(t, dose.Complete, s.Items[0].Result)
 	assert.Equal(t, dose.Cut, s.Items[1].Result)
 
 	next.entries[0].Data = &coach.StartData{PreviousEpoch: "e1", PreviousSeq: d.seq + 1}
-	s = Read(append(slices.Clone(d.entries), next.entries...)).Sessions[0]
+	s = Read(append(slices.Clone(d.entries), next.entries...), nil).Sessions[0]
 	assert.True(t, s.Doubtful, "the epoch had one more entry, which is not here")
 	assert.Equal(t, dose.Cut, s.Items[0].Result)
 }
@@ -125,7 +125,7 @@ func TestOfflineJournalsInOneFile(t *testing.T) {
 	for i := range 3 {
 		all = append(all, newDiary("0", "K4").whole("offline", at(3*i), curls(4000, 15, coach.ReserveMany)).entries...)
 	}
-	log := Read(all)
+	log := Read(all, nil)
 	require.Len(t, log.Sessions, 3)
 	for i, s := range log.Sessions {
 		assert.False(t, s.Doubtful, s.Marks)
@@ -140,7 +140,7 @@ func TestContradiction(t *testing.T) {
 	i := slices.IndexFunc(d.entries, func(e coach.Entry) bool { return e.Kind == coach.EntryEffort })
 	other := d.entries[i]
 	other.Data = &coach.EffortData{Reserve: coach.ReserveNone}
-	log := Read(slices.Insert(slices.Clone(d.entries), i+1, other))
+	log := Read(slices.Insert(slices.Clone(d.entries), i+1, other), nil)
 	for _, s := range log.Sessions {
 		assert.True(t, s.Doubtful)
 	}
@@ -150,7 +150,7 @@ func TestOverlapping(t *testing.T) {
 	a := newDiary("e1", "K4").whole("s1", at(0), curls(4000, 15, coach.ReserveMany))
 	b := newDiary("e2", "K4").whole("s2", at(0).Add(5*time.Minute), curls(4000, 15, coach.ReserveMany))
 	other := newDiary("e3", "M7").whole("s3", at(0), curls(4000, 15, coach.ReserveMany))
-	log := Read(append(append(a.entries, b.entries...), other.entries...))
+	log := Read(append(append(a.entries, b.entries...), other.entries...), nil)
 	for _, s := range log.Sessions {
 		assert.Equal(t, s.Tag == "K4", s.Doubtful, s.ID)
 	}
@@ -158,7 +158,7 @@ func TestOverlapping(t *testing.T) {
 
 	// Place after place is no overlap.
 	b = newDiary("e2", "K4").whole("s2", at(0).Add(20*time.Minute), curls(4000, 15, coach.ReserveMany))
-	for _, s := range Read(append(slices.Clone(a.entries), b.entries...)).Sessions {
+	for _, s := range Read(append(slices.Clone(a.entries), b.entries...), nil).Sessions {
 		assert.False(t, s.Doubtful, s.Marks)
 	}
 }
@@ -169,7 +169,7 @@ func TestNoClock(t *testing.T) {
 	d := ready()
 	d.noClock = true
 	d.whole("s9", at(50), curls(4000, 15, coach.ReserveMany))
-	log := Read(d.entries)
+	log := Read(d.entries, nil)
 	last := log.Sessions[len(log.Sessions)-1]
 	assert.Equal(t, "s9", last.ID)
 	assert.Empty(t, last.Day())
@@ -247,7 +247,7 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 		p := protocol.Default()
-		log := Read(entries)
+		log := Read(entries, nil)
 		for _, tag := range log.Tags() {
 			of := log.Of(tag)
 			of.Findings(p, "2026-01-01", "2026-12-31")
@@ -257,6 +257,6 @@ func FuzzRead(f *testing.F) {
 				require.NoError(t, err)
 			}
 		}
-		require.Equal(t, len(log.Sessions), len(Read(entries).Sessions))
+		require.Equal(t, len(log.Sessions), len(Read(entries, nil).Sessions))
 	})
 }

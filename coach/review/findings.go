@@ -59,6 +59,9 @@ func (s *Session) findings(p *protocol.Protocol) []Finding {
 	for _, m := range s.Marks {
 		add(rankDoubt, "", "log: %s", m)
 	}
+	for _, f := range s.Faults {
+		add(rankManner, "", "fault of the station: %s, %s", f.Part, f.Detail)
+	}
 	if s.Outcome == coach.FinishedEarly {
 		add(rankTooMuch, "", "the exercises were ended early")
 	}

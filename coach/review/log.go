@@ -18,18 +18,20 @@ type Log struct {
 	Sessions []*Session // in order of time, those without a time last
 	Releases []Release
 	Marks    []Mark
+	zone     *time.Location
 }
 
 // Session is one session of one person on one station.
 type Session struct {
 	ID, Epoch, Tag string
-	Start, End     time.Time // UTC; zero where no clock was trusted
+	Start, End     time.Time // in the clinic's zone; zero where no clock was trusted
 	Part           coach.Part
 	Speed          string        // "1" for a person
 	Outcome        coach.Outcome // empty where the log does not say
 	Items          []*Item
 	Events         []dose.Event
 	Questions      []coach.QuestionData
+	Faults         []coach.FaultData
 	Pauses         int
 	Paused         time.Duration
 	WarmedUp       bool // the guided warm-up was led to its end
@@ -38,7 +40,7 @@ type Session struct {
 	Marks          []Mark
 }
 
-// Day is the day the session began, in UTC; empty where no clock was trusted.
+// Day is the clinic's day on which the session began; empty where no clock was trusted.
 func (s *Session) Day() coach.Day {
 	if s.Start.IsZero() {
 		return ""
@@ -59,9 +61,13 @@ func (s *Session) mark(format string, args ...any) {
 }
 
 // Read makes a log of entries, which may come in any order and be of several
-// persons and stations. The entries are not changed.
-func Read(entries []coach.Entry) *Log {
-	log := &Log{}
+// persons and stations. Times, and so days, are in the clinic's zone; nil is
+// UTC. The entries are not changed.
+func Read(entries []coach.Entry, zone *time.Location) *Log {
+	if zone == nil {
+		zone = time.UTC
+	}
+	log := &Log{zone: zone}
 	var chains []chain
 	for _, of := range epochs(entries) {
 		chains = append(chains, log.untangle(of)...)
@@ -86,7 +92,7 @@ func Read(entries []coach.Entry) *Log {
 
 // Of is the part of the log that is about one person.
 func (l *Log) Of(tag string) *Log {
-	out := &Log{Marks: l.Marks}
+	out := &Log{Marks: l.Marks, zone: l.zone}
 	for _, s := range l.Sessions {
 		if s.Tag == tag {
 			out.Sessions = append(out.Sessions, s)

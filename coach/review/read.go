@@ -27,7 +27,7 @@ func (l *Log) sessions(c chain, ends map[string]int64) {
 		parts[at] = append(parts[at], e)
 	}
 	for _, entries := range parts {
-		s := readSession(entries)
+		s := readSession(entries, l.zone)
 		if c.torn {
 			s.doubt("one number of its epoch stands for two different entries")
 		}
@@ -37,12 +37,12 @@ func (l *Log) sessions(c chain, ends map[string]int64) {
 }
 
 // readSession reads one session's entries, in order of number.
-func readSession(entries []*coach.Entry) *Session {
+func readSession(entries []*coach.Entry, zone *time.Location) *Session {
 	first := entries[0]
 	s := &Session{ID: first.Session, Epoch: first.Epoch, Tag: first.Tag}
 	s.checkNumbers(entries)
-	s.date(entries)
-	r := &reading{s: s}
+	s.date(entries, zone)
+	r := &reading{s: s, zone: zone}
 	for _, e := range entries {
 		r.entry(e)
 	}
@@ -89,12 +89,12 @@ func (s *Session) checkEnd(entries []*coach.Entry, ends map[string]int64) {
 }
 
 // date takes the time of the first sample from the first entry that knows one.
-func (s *Session) date(entries []*coach.Entry) {
+func (s *Session) date(entries []*coach.Entry, zone *time.Location) {
 	for _, e := range entries {
 		if e.Wall != nil && e.Kind != coach.EntryRelease {
-			s.Start = e.Wall.Add(-seconds(e.Sample)).UTC()
+			s.Start = e.Wall.Add(-seconds(e.Sample)).In(zone)
 			if e.Kind == coach.EntrySessionStart {
-				s.Start = e.Wall.UTC()
+				s.Start = e.Wall.In(zone)
 			}
 			break
 		}
@@ -106,7 +106,7 @@ func (s *Session) date(entries []*coach.Entry) {
 	s.End = s.Start
 	for _, e := range entries {
 		if e.Wall != nil && e.Kind != coach.EntryRelease && e.Wall.After(s.End) {
-			s.End = e.Wall.UTC()
+			s.End = e.Wall.In(zone)
 		}
 	}
 }
@@ -117,6 +117,7 @@ func seconds(n coach.Samples) time.Duration { return coach.SessionRate.Duration(
 // reading is how far a session has been read.
 type reading struct {
 	s      *Session
+	zone   *time.Location
 	item   *Item
 	set    *Set
 	paused coach.Samples // where the pause began
@@ -137,6 +138,10 @@ func (r *reading) entry(e *coach.Entry) {
 		r.event(dose.StopEvent, e)
 	case coach.EntrySessionEnd:
 		r.end(e)
+	case coach.EntryFault:
+		if d, ok := e.Data.(*coach.FaultData); ok {
+			r.s.Faults = append(r.s.Faults, *d)
+		}
 	case coach.EntryWarmUpEnd:
 		r.s.WarmedUp = true
 	case coach.EntryCoolDownEnd:
@@ -162,7 +167,7 @@ func (r *reading) closePause(at coach.Samples) {
 func (r *reading) event(k dose.EventKind, e *coach.Entry) {
 	ev := dose.Event{Kind: k, Session: r.s.ID}
 	if e.Wall != nil {
-		ev.At = e.Wall.UTC()
+		ev.At = e.Wall.In(r.zone)
 	} else if !r.s.Start.IsZero() {
 		ev.At = r.s.Start.Add(seconds(e.Sample))
 	}

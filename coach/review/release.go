@@ -37,7 +37,7 @@ func (l *Log) release(e *coach.Entry, stopped string, tags []string) {
 		r.By = d.By
 	}
 	if e.Wall != nil {
-		r.At = e.Wall.UTC()
+		r.At = e.Wall.In(l.zone)
 	}
 	if r.Tag == "" {
 		r.Tag = stopped

@@ -13,7 +13,7 @@ import (
 )
 
 func one(t *testing.T, d *diary) *Session {
-	log := Read(d.entries)
+	log := Read(d.entries, nil)
 	require.Len(t, log.Sessions, 1)
 	require.Empty(t, log.Marks)
 	return log.Sessions[0]
@@ -120,7 +120,7 @@ func TestEvents(t *testing.T) {
 	d.begin("s2", at(3)).end(coach.NotStarted)
 	d.begin("s3", at(6)).do(plan{ex: "biceps-curl", load: kg(4000), reps: 10, sets: 1, ended: coach.EndedStop, led: 2}).end(coach.Stopped)
 	var got []dose.EventKind
-	h := Read(d.entries).Of("K4").History(coach.Exercise{ID: "biceps-curl"})
+	h := Read(d.entries, nil).Of("K4").History(coach.Exercise{ID: "biceps-curl"})
 	for _, e := range h.Events {
 		got = append(got, e.Kind)
 		assert.False(t, e.At.IsZero())
@@ -134,7 +134,7 @@ func TestReleases(t *testing.T) {
 	d.at += 60 * second
 	d.log(coach.EntryRelease, 0, 0, "", &coach.ReleaseData{By: "R. Okafor"})
 	d.log(coach.EntryRelease, 0, 0, "", &coach.ReleaseData{By: ReleasedAtBox})
-	log := Read(d.entries).Of("K4")
+	log := Read(d.entries, nil).Of("K4")
 	require.Len(t, log.Releases, 2)
 	c := log.Clearances()
 	require.Len(t, c, 1)
@@ -147,7 +147,7 @@ func TestWeeks(t *testing.T) {
 	for i, day := range []int{0, 3, 7, 21, 22, 24} { // 2 March 2026 is a Monday
 		d.whole(string(rune('a'+i)), at(day), curls(4000, 10, coach.ReserveFew))
 	}
-	log := Read(d.entries)
+	log := Read(d.entries, nil)
 	weeks := log.Weeks("2026-03-02", "2026-03-29", 2)
 	require.Len(t, weeks, 4)
 	assert.Equal(t, []Week{{"2026-03-02", 2, 2}, {"2026-03-09", 1, 2}, {"2026-03-16", 0, 2}, {"2026-03-23", 3, 2}}, weeks)
@@ -163,7 +163,7 @@ func TestWeeks(t *testing.T) {
 // Brzycki's 4·36/21 = 6.86 kg.
 func TestTrend(t *testing.T) {
 	d := newDiary("e1", "K4").whole("s1", at(0), curls(4000, 10, coach.ReserveFew)).whole("s2", at(3), curls(4000, 10, ""))
-	trend := Read(d.entries).Trend(protocol.Default(), "biceps-curl")
+	trend := Read(d.entries, nil).Trend(protocol.Default(), "biceps-curl")
 	require.Len(t, trend, 2)
 	assert.True(t, trend[0].Known)
 	assert.InDelta(t, 5.084, trend[0].Capacity.Low, 0.001)
@@ -176,14 +176,19 @@ func TestFindingsAreRanked(t *testing.T) {
 		begin("s1", at(0)).do(plan{ex: "biceps-curl", load: kg(4000), reps: 10, sets: 1, ended: coach.EndedStop, led: 2}).end(coach.Stopped).
 		whole("s2", at(3), plan{ex: "biceps-curl", load: kg(4000), reps: 10, sets: 1, reserve: coach.ReserveNone, rest: 20 * time.Second, tapEvery: 6 * second}).
 		whole("s3", at(5), curls(4000, 10, ""))
-	f := Read(d.entries).Findings(protocol.Default(), "2026-03-02", "2026-03-08")
+	d.begin("s4", at(6))
+	d.log(coach.EntryFault, 0, 0, "", &coach.FaultData{Part: "sound", Detail: "the device went away"})
+	d.end(coach.FinishedEarly)
+	f := Read(d.entries, nil).Findings(protocol.Default(), "2026-03-02", "2026-03-08")
 	var got []string
 	for _, x := range f {
 		got = append(got, x.Session+" "+x.Reason)
 	}
 	assert.Equal(t, []string{
 		"s1 stop",
+		"s4 the exercises were ended early",
 		"s2 none or one repetition was left",
+		"s4 fault of the station: sound, the device went away",
 		"s3 the effort question went unanswered",
 		"s2 0 of 9 repetitions kept the pace; limit 50 % (Faber, PMC4517955, 2015; seen in the source)",
 		"s2 1 rests were under 30 s (common practice; no source)",
@@ -195,11 +200,21 @@ func BenchmarkYearOfOnePatient(b *testing.B) {
 	p := protocol.Default()
 	b.ReportMetric(float64(len(entries)), "entries")
 	for b.Loop() {
-		log := Read(entries).Of("K4")
+		log := Read(entries, nil).Of("K4")
 		log.Findings(p, "2026-03-02", "2027-03-01")
 		log.Weeks("2026-03-02", "2027-03-01", 2)
 		for i := range 8 {
 			log.Trend(p, "exercise-"+string(rune('0'+i)))
 		}
 	}
+}
+
+// A session's day is the clinic's: nine in the morning in Auckland is the
+// evening before in UTC.
+func TestClinicsDay(t *testing.T) {
+	auckland := time.FixedZone("NZDT", 13*3600)
+	start := time.Date(2026, 3, 3, 9, 0, 0, 0, auckland).UTC()
+	d := newDiary("e1", "K4").whole("s1", start, curls(4000, 10, coach.ReserveFew))
+	assert.Equal(t, coach.Day("2026-03-02"), Read(d.entries, nil).Sessions[0].Day())
+	assert.Equal(t, coach.Day("2026-03-03"), Read(d.entries, auckland).Sessions[0].Day())
 }
