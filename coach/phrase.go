@@ -26,6 +26,7 @@ const (
 	SayWelcome    PhraseID = "welcome"    // Name: tag or call word. It paces and records, is no monitor, no alarm; red button
 	SayWelcomeOn  PhraseID = "welcome-on" // Name. The same, for a middle or last part: briefly
 	SayUnapproved PhraseID = "unapproved" // nobody has approved this plan: only listen
+	SayNote       PhraseID = "note"       // Name: a note staff typed, spoken where it can be; the words stand for it where it cannot
 
 	AskWell        PhraseID = "ask-well"        // plus: feeling well
 	AskSymptoms    PhraseID = "ask-symptoms"    // plus: no new symptoms since last time

@@ -51,12 +51,23 @@ func (c commonValues) samples(slot string) []coach.Phrase {
 func (c commonValues) spoken(g grammar) map[string]map[string]bool {
 	s := &Script{grammar: g}
 	out := map[string]map[string]bool{}
-	for _, slot := range slotNames {
-		values := map[string]bool{}
-		for _, p := range c.samples(slot) {
-			values[strings.Join(s.value(slot, p), " ")] = true
+	for _, name := range slotNames {
+		for _, slot := range append([]string{name}, formed(name, g.forms())...) {
+			values := map[string]bool{}
+			for _, p := range c.samples(name) {
+				values[strings.Join(s.value(slot, p), " ")] = true
+			}
+			out[slot] = values
 		}
-		out[slot] = values
+	}
+	return out
+}
+
+// formed is a slot in each form of a language.
+func formed(slot string, forms []string) []string {
+	var out []string
+	for _, f := range forms {
+		out = append(out, slot+formMark+f)
 	}
 	return out
 }
@@ -73,18 +84,25 @@ func (s *Script) collect(f file) error {
 		}
 	}
 	for n := range 101 {
-		for _, text := range s.grammar.number(n) {
+		for _, text := range s.grammar.number(n, counting) {
 			s.add(text, true) // a count
+		}
+		for _, form := range s.grammar.forms() {
+			for _, text := range s.grammar.number(n, form) {
+				s.add(text, false)
+			}
 		}
 	}
 	for _, text := range s.grammar.atoms() {
 		s.add(text, false)
 	}
 	for r := 'A'; r <= 'Z'; r++ {
-		s.add(string(r), false)
+		for _, text := range s.grammar.letter(r) {
+			s.add(text, false)
+		}
 	}
-	for _, w := range s.CallWords() {
-		s.add(w, false)
+	for _, call := range s.CallWords() {
+		s.add(s.calls[call], false)
 	}
 	for id := range s.clips {
 		if id == "" {
@@ -105,7 +123,8 @@ func (s *Script) collectSegment(seg segment, key string, brisk bool, c commonVal
 		s.add(seg[0].words, brisk)
 	}
 	for _, slot := range slots {
-		for _, p := range append(c.samples(slot), s.exercisePhrases(slot)...) {
+		name, _, _ := strings.Cut(slot, formMark)
+		for _, p := range append(c.samples(name), s.exercisePhrases(name)...) {
 			if slot == "load" && key != only && key != loadVariant(p) {
 				continue
 			}

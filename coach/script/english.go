@@ -20,40 +20,21 @@ var englishWords = []string{"hundred", "once", "times", "second", "seconds", "mi
 	"lb", "lbs", "half-lb", "quarter-lb", "three-lb"}
 
 func newEnglish(w words) (grammar, error) {
-	e := &english{word: map[string]string{}}
+	e := &english{}
 	var err error
-	if e.numbers, err = list(w, "numbers", 20); err != nil {
+	if e.numbers, err = w.list("numbers", 20); err != nil {
 		return nil, err
 	}
-	if e.tens, err = list(w, "tens", 8); err != nil {
+	if e.tens, err = w.list("tens", 8); err != nil {
 		return nil, err
 	}
-	for _, key := range englishWords {
-		text, ok := w[key].(string)
-		if !ok || text == "" {
-			return nil, fmt.Errorf("words.%s: a word is needed here", key)
-		}
-		e.word[key] = text
-	}
-	return e, nil
-}
-
-func list(w words, key string, n int) ([]string, error) {
-	raw, _ := w[key].([]any)
-	out := make([]string, 0, n)
-	for _, v := range raw {
-		text, _ := v.(string)
-		out = append(out, text)
-	}
-	if len(out) != n {
-		return nil, fmt.Errorf("words.%s: %d words are needed here", key, n)
-	}
-	return out, nil
+	e.word, err = w.named(englishWords)
+	return e, err
 }
 
 // number gives 0 to 60 as one clip, to 99 as tens and units, 100 as one;
 // beyond that digit by digit.
-func (e *english) number(n int) []string {
+func (e *english) number(n int, _ string) []string {
 	switch {
 	case n < 0:
 		return nil
@@ -68,6 +49,11 @@ func (e *english) number(n int) []string {
 	}
 	return e.digits(fmt.Sprint(n))
 }
+
+func (*english) forms() []string { return nil }
+
+// letter is the capital, which a speaker reads as its name.
+func (*english) letter(r rune) []string { return []string{string(r)} }
 
 func (e *english) small(n int) string {
 	switch {
@@ -94,7 +80,7 @@ func (e *english) times(n int) []string {
 	case n == 1:
 		return []string{e.word["once"]}
 	}
-	return append(e.number(n), e.word["times"])
+	return append(e.number(n, counting), e.word["times"])
 }
 
 // time is "forty-five seconds", "one minute", "one minute thirty" or, where
@@ -114,14 +100,14 @@ func (e *english) time(seconds int) []string {
 	case rest < 10:
 		return append(out, e.counted(rest, "second", "seconds")...)
 	}
-	return append(out, e.number(rest)...)
+	return append(out, e.number(rest, counting)...)
 }
 
 func (e *english) counted(n int, one, many string) []string {
 	if n == 1 {
 		many = one
 	}
-	return append(e.number(n), e.word[many])
+	return append(e.number(n, counting), e.word[many])
 }
 
 // load is "two and a half kilograms", "five pounds", "band two"; nothing for
@@ -129,7 +115,7 @@ func (e *english) counted(n int, one, many string) []string {
 func (e *english) load(l coach.Load) []string {
 	switch l.Kind() {
 	case coach.BandLoad:
-		return append([]string{e.word["band"]}, e.number(l.Band())...)
+		return append([]string{e.word["band"]}, e.number(l.Band(), counting)...)
 	case coach.DumbbellLoad:
 		return e.mass(l.Milli(), string(l.Unit()))
 	}
@@ -148,17 +134,13 @@ func (e *english) mass(milli int64, unit string) []string {
 	case whole == 0 && named:
 		return []string{e.word[fraction+"-"+unit]}
 	case named:
-		return append(e.number(whole), e.word[fraction], e.word[unit+"s"])
+		return append(e.number(whole, counting), e.word[fraction], e.word[unit+"s"])
 	}
 	_, decimals, _ := strings.Cut(coach.Decimal(milli), ".")
-	out := append(e.number(whole), e.word["point"])
+	out := append(e.number(whole, counting), e.word["point"])
 	return append(append(out, e.digits(decimals)...), e.word[unit+"s"])
 }
 
 func (e *english) atoms() []string {
-	var out []string
-	for _, key := range englishWords {
-		out = append(out, e.word[key])
-	}
-	return out
+	return atoms(englishWords, e.word)
 }

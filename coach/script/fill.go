@@ -13,13 +13,14 @@ var slotNames = []string{"n", "set", "of", "half", "times", "time", "load", "nam
 // value gives what a slot says in a phrase, as the words of one clip after
 // another; nothing when it has nothing to say.
 func (s *Script) value(slot string, p coach.Phrase) []string {
+	slot, form, _ := strings.Cut(slot, formMark)
 	switch slot {
 	case "n", "set":
-		return s.grammar.number(p.N)
+		return s.grammar.number(p.N, form)
 	case "of":
-		return s.grammar.number(p.Of)
+		return s.grammar.number(p.Of, form)
 	case "half":
-		return s.grammar.number(p.N / 2)
+		return s.grammar.number(p.N/2, form)
 	case "times":
 		return s.grammar.times(p.N)
 	case "time":
@@ -77,8 +78,8 @@ const longestTag = 6
 // spell gives a call word, or a short tag letter by letter; nothing for any
 // other name.
 func (s *Script) spell(name string) []string {
-	if s.calls[strings.ToLower(name)] {
-		return []string{strings.ToLower(name)}
+	if word, ok := s.calls[strings.ToLower(name)]; ok {
+		return []string{word}
 	}
 	if len(name) > longestTag {
 		return nil
@@ -87,9 +88,9 @@ func (s *Script) spell(name string) []string {
 	for _, r := range strings.ToUpper(name) {
 		switch {
 		case r >= '0' && r <= '9':
-			out = append(out, s.grammar.number(int(r-'0'))...)
+			out = append(out, s.grammar.number(int(r-'0'), counting)...)
 		case r >= 'A' && r <= 'Z':
-			out = append(out, string(r))
+			out = append(out, s.grammar.letter(r)...)
 		default:
 			return nil
 		}

@@ -2,7 +2,9 @@ package script
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -31,10 +33,11 @@ type Clip struct {
 // Script is the words of one language. It is immutable.
 type Script struct {
 	lang      string
+	version   string
 	grammar   grammar
 	say       map[coach.PhraseID]map[string]template
 	exercises map[string]exerciseWords
-	calls     map[string]bool
+	calls     map[string]string          // call word of a plan → as it is spoken
 	common    map[string]map[string]bool // slot → spoken values recorded with the words around them
 	clips     map[string]Clip
 }
@@ -46,7 +49,7 @@ type file struct {
 	Say      map[string]any           `toml:"say"`
 	Brisk    []coach.PhraseID         `toml:"brisk"` // sentences that fall inside a movement
 	Common   commonValues             `toml:"common"`
-	Calls    struct{ Words []string } `toml:"calls"`
+	Calls    map[string]string        `toml:"calls"`
 	Words    words                    `toml:"words"`
 	Exercise map[string]exerciseWords `toml:"exercise"`
 }
@@ -91,16 +94,18 @@ func parse(text []byte) (*Script, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Script{lang: f.Language, grammar: g, exercises: f.Exercise, calls: map[string]bool{}, clips: map[string]Clip{}}
-	for _, w := range f.Calls.Words {
-		s.calls[w] = true
-	}
-	if s.say, err = readTemplates(f.Say); err != nil {
+	sum := sha256.Sum256(text)
+	s := &Script{lang: f.Language, version: hex.EncodeToString(sum[:]), grammar: g, exercises: f.Exercise, calls: f.Calls, clips: map[string]Clip{}}
+	if s.say, err = readTemplates(f.Say, g.forms()); err != nil {
 		return nil, err
 	}
 	s.common = f.Common.spoken(g)
 	return s, s.collect(f)
 }
+
+// Version tells these words from any others: the SHA-256, in hexadecimal, of
+// the file they stand in.
+func (s *Script) Version() string { return s.version }
 
 // Language is the language's code.
 func (s *Script) Language() string { return s.lang }
@@ -136,7 +141,8 @@ func (s *Script) Clips() []Clip {
 	return slices.SortedFunc(maps.Values(s.clips), func(a, b Clip) int { return strings.Compare(a.ID, b.ID) })
 }
 
-// CallWords lists the words a plan may call a person by, in alphabetical order.
+// CallWords lists the words a plan may call a person by, in alphabetical order;
+// a language speaks each with a word of its own.
 func (s *Script) CallWords() []string { return slices.Sorted(maps.Keys(s.calls)) }
 
 // clip is the clip for words; where two pieces have the same words in other

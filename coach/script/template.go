@@ -16,20 +16,23 @@ type template []segment
 // segment is fixed words and slots in turn.
 type segment []token
 
-// token is fixed words, or a slot when slot is not empty.
+// formMark stands between a number's slot and the form it takes there.
+const formMark = ":"
+
+// token is fixed words, or a slot, with its form, when slot is not empty.
 type token struct{ words, slot string }
 
 // only is the variant of a sentence that has no variants.
 const only = ""
 
-func readTemplates(say map[string]any) (map[coach.PhraseID]map[string]template, error) {
+func readTemplates(say map[string]any, forms []string) (map[coach.PhraseID]map[string]template, error) {
 	out := map[coach.PhraseID]map[string]template{}
 	for _, id := range slices.Sorted(maps.Keys(say)) {
 		variants := map[string]template{}
 		out[coach.PhraseID(id)] = variants
 		switch v := say[id].(type) {
 		case string:
-			t, err := readTemplate(v)
+			t, err := readTemplate(v, forms)
 			if err != nil {
 				return nil, fmt.Errorf("say.%s: %w", id, err)
 			}
@@ -40,7 +43,7 @@ func readTemplates(say map[string]any) (map[coach.PhraseID]map[string]template, 
 				if !ok {
 					return nil, fmt.Errorf("say.%s.%s: a sentence is a string", id, key)
 				}
-				t, err := readTemplate(words)
+				t, err := readTemplate(words, forms)
 				if err != nil {
 					return nil, fmt.Errorf("say.%s.%s: %w", id, key, err)
 				}
@@ -53,10 +56,10 @@ func readTemplates(say map[string]any) (map[coach.PhraseID]map[string]template, 
 	return out, nil
 }
 
-func readTemplate(text string) (template, error) {
+func readTemplate(text string, forms []string) (template, error) {
 	var t template
 	for _, part := range strings.Split(text, "|") {
-		seg, err := readSegment(strings.TrimSpace(part))
+		seg, err := readSegment(strings.TrimSpace(part), forms)
 		if err != nil {
 			return nil, err
 		}
@@ -65,7 +68,7 @@ func readTemplate(text string) (template, error) {
 	return t, nil
 }
 
-func readSegment(text string) (segment, error) {
+func readSegment(text string, forms []string) (segment, error) {
 	if text == "" {
 		return nil, fmt.Errorf("there is nothing between two joins")
 	}
@@ -83,13 +86,25 @@ func readSegment(text string) (segment, error) {
 			return nil, fmt.Errorf("a slot in %q is not closed", text)
 		}
 		slot := text[open+1 : end]
-		if !slices.Contains(slotNames, slot) {
-			return nil, fmt.Errorf("there is no slot {%s}; there are %s", slot, strings.Join(slotNames, ", "))
+		if err := checkSlot(slot, forms); err != nil {
+			return nil, err
 		}
 		seg = append(seg, token{slot: slot})
 		text = text[end+1:]
 	}
 	return seg, nil
+}
+
+// checkSlot refuses a slot nobody fills and a form the language has not.
+func checkSlot(slot string, forms []string) error {
+	name, form, formed := strings.Cut(slot, formMark)
+	switch {
+	case !slices.Contains(slotNames, name):
+		return fmt.Errorf("there is no slot {%s}; there are %s", name, strings.Join(slotNames, ", "))
+	case formed && !slices.Contains(forms, form):
+		return fmt.Errorf("the slot {%s} asks for a form this language has not; its forms are %q", slot, forms)
+	}
+	return nil
 }
 
 // slots lists the slots of a segment.
