@@ -20,10 +20,15 @@ type start struct {
 	Reasons []string   `json:"reasons"`
 }
 
+// startFlags are the options of desk dose start.
+type startFlags struct {
+	trial, body, exercise, increments, protocol string
+	reps, reserve                               int
+	json                                        bool
+}
+
 func (p *program) doseStart() *cobra.Command {
-	var trial, body, exercise, increments, file string
-	var reps, reserve int
-	var asJSON bool
+	var f startFlags
 	c := &cobra.Command{
 		Use:   `start --trial "3 kg" --increments "1, 2, 3 kg" --body upper|lower|trunk`,
 		Short: "What load to begin with, from a trial set",
@@ -31,54 +36,56 @@ func (p *program) doseStart() *cobra.Command {
 least the person is likely to lift once, and chooses the heaviest owned load within
 the published starting band. The trunk takes the upper body's band.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			region, err := regionOf(body, exercise)
-			if err != nil {
-				return err
-			}
-			limits, err := p.readProtocol(file)
-			if err != nil {
-				return err
-			}
-			load, err := mass("--trial", trial)
-			if err != nil {
-				return err
-			}
-			o, err := dose.ParseOwned(increments)
-			if err != nil {
-				return fmt.Errorf("--increments: %w", err)
-			}
-			most, err := dose.Capacity(limits, load.Grams()/1000, reps, reserve)
-			if err != nil {
-				return fmt.Errorf("--reps and --reserve: %w", err)
-			}
-			s, err := dose.StartFromTrial(limits, o, region, load, reps, reserve)
-			if err != nil {
-				return failed{err}
-			}
-			out := start{Load: s.Load, Max: [2]float64{most.Low, most.High}, Percent: [2]float64{s.Percent.Low, s.Percent.High},
-				Band: [2]float64{s.Grams.Low / 1000, s.Grams.High / 1000}, Below: s.Below, Reasons: s.Reasons}
-			if asJSON {
-				return p.json(out)
-			}
-			fmt.Fprintf(p.stdout, "begin with %s\n", out.Load)
-			p.reasons(out.Reasons)
-			return nil
-		},
+		RunE: func(*cobra.Command, []string) error { return p.start(f) },
 	}
-	c.Flags().StringVar(&trial, "trial", "", `the load of the trial set, such as "3 kg"`)
-	c.Flags().IntVar(&reps, "reps", 10, "repetitions done in the trial set")
-	c.Flags().IntVar(&reserve, "reserve", 2, "repetitions that were left")
-	c.Flags().StringVar(&body, "body", "", "what it works: upper, lower or trunk")
-	c.Flags().StringVar(&exercise, "exercise", "", "an exercise's `ID`, instead of --body")
-	c.Flags().StringVar(&increments, "increments", "", `what the clinic owns, such as "1, 1.5, 2 kg"`)
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON, unrounded")
-	protocolFlag(c, &file)
+	fl := c.Flags()
+	fl.StringVar(&f.trial, "trial", "", `the load of the trial set, such as "3 kg"`)
+	fl.IntVar(&f.reps, "reps", 10, "repetitions done in the trial set")
+	fl.IntVar(&f.reserve, "reserve", 2, "repetitions that were left")
+	fl.StringVar(&f.body, "body", "", "what it works: upper, lower or trunk")
+	fl.StringVar(&f.exercise, "exercise", "", "an exercise's `ID`, instead of --body")
+	fl.StringVar(&f.increments, "increments", "", `what the clinic owns, such as "1, 1.5, 2 kg"`)
+	fl.BoolVar(&f.json, "json", false, "print JSON, unrounded")
+	protocolFlag(c, &f.protocol)
 	_ = c.MarkFlagRequired("trial")
 	_ = c.MarkFlagRequired("increments")
 	c.MarkFlagsOneRequired("body", "exercise")
 	c.MarkFlagsMutuallyExclusive("body", "exercise")
 	return c
+}
+
+func (p *program) start(f startFlags) error {
+	region, err := regionOf(f.body, f.exercise)
+	if err != nil {
+		return err
+	}
+	limits, err := p.readProtocol(f.protocol)
+	if err != nil {
+		return err
+	}
+	load, err := mass("--trial", f.trial)
+	if err != nil {
+		return err
+	}
+	o, err := ownedFlag(f.increments)
+	if err != nil {
+		return err
+	}
+	most, err := dose.Capacity(limits, load.Grams()/1000, f.reps, f.reserve)
+	if err != nil {
+		return fmt.Errorf("--reps and --reserve: %w", err)
+	}
+	s, err := dose.StartFromTrial(limits, o, region, load, f.reps, f.reserve)
+	if err != nil {
+		return failed{err}
+	}
+	if f.json {
+		return p.json(start{Load: s.Load, Max: [2]float64{most.Low, most.High}, Percent: [2]float64{s.Percent.Low, s.Percent.High},
+			Band: [2]float64{s.Grams.Low / 1000, s.Grams.High / 1000}, Below: s.Below, Reasons: s.Reasons})
+	}
+	fmt.Fprintf(p.stdout, "begin with %s\n", s.Load)
+	p.reasons(s.Reasons)
+	return nil
 }
 
 func regionOf(body, exercise string) (coach.Region, error) {

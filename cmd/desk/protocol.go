@@ -61,22 +61,7 @@ With --toml it prints a file for the clinic to go over and sign.`,
 				_, err := p.stdout.Write(limits.TOML())
 				return err
 			}
-			values, err := chosen(limits, keys)
-			if err != nil {
-				return err
-			}
-			if asJSON {
-				return p.json(struct {
-					Name        string  `json:"name"`
-					Fingerprint string  `json:"fingerprint"`
-					Values      []value `json:"values"`
-				}{limits.Name(), limits.Fingerprint(), values})
-			}
-			fmt.Fprintf(p.stdout, "%s\nfingerprint %s\n", limits.Name(), limits.Fingerprint())
-			for _, v := range values {
-				p.showValue(v)
-			}
-			return nil
+			return p.showLimits(limits, keys, asJSON)
 		},
 	}
 	protocolFlag(c, &file)
@@ -84,6 +69,26 @@ With --toml it prints a file for the clinic to go over and sign.`,
 	c.Flags().BoolVar(&asTOML, "toml", false, "print a protocol file with all values")
 	c.MarkFlagsMutuallyExclusive("json", "toml")
 	return c
+}
+
+// showLimits prints the values named, or all of them.
+func (p *program) showLimits(limits *protocol.Protocol, keys []string, asJSON bool) error {
+	values, err := chosen(limits, keys)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return p.json(struct {
+			Name        string  `json:"name"`
+			Fingerprint string  `json:"fingerprint"`
+			Values      []value `json:"values"`
+		}{limits.Name(), limits.Fingerprint(), values})
+	}
+	fmt.Fprintf(p.stdout, "%s\nfingerprint %s\n", limits.Name(), limits.Fingerprint())
+	for _, v := range values {
+		p.showValue(v)
+	}
+	return nil
 }
 
 // value is one limit or condition as it is shown.

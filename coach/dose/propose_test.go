@@ -162,6 +162,12 @@ func TestRules(t *testing.T) {
 
 		{name: "fourteen days away", owned: halves, story: "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+", days: 14, action: Down, rule: RuleGap, to: "3 kg x 15 x 1 standing"},
 		{name: "thirteen are no gap", owned: halves, story: "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+", days: 13, action: Up, rule: RuleReady, to: "4.4 kg x 10 x 1 standing", observe: true},
+		{name: "a fortnightly visitor has no gap", owned: halves, story: "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+", days: 20,
+			change: func(h *History) {
+				for i := range h.Sessions {
+					h.Sessions[i].At = at(14*i - 22)
+				}
+			}, action: Up, rule: RuleReady, to: "4.4 kg x 10 x 1 standing", observe: true},
 		{name: "once per gap", owned: halves, story: "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+", days: 16,
 			change: func(h *History) { d := parseDose(t, "3 kg x 15 x 1"); h.Planned = &d }, action: Hold, rule: RuleEarly, to: "3 kg x 15 x 1 standing"},
 		{name: "twenty-eight days away", owned: halves, story: "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+", days: 28,

@@ -72,6 +72,31 @@ func TestPace(t *testing.T) {
 	}
 }
 
+// A pause between two taps is not the person's pace.
+func TestPauseIsNoPace(t *testing.T) {
+	d := newDiary("e1", "K4").begin("s1", at(0))
+	d.item, d.ex = 1, "heel-raise"
+	d.log(coach.EntryItemStart, 0, 0, "", &coach.ItemStartData{Load: coach.Body(), Reps: 4, Sets: 1, Stage: "standing", Sides: coach.BothSides})
+	d.log(coach.EntrySetStart, 1, 0, coach.Both, nil)
+	for rep := 1; rep <= 4; rep++ {
+		d.at += 5 * second
+		if rep == 3 {
+			d.log(coach.EntryPause, 1, 3, coach.Both, nil)
+			d.at += 30 * second
+			d.log(coach.EntryResume, 1, 3, coach.Both, nil)
+		}
+		tap := d.at - second
+		d.log(coach.EntryRep, 1, rep, coach.Both, &coach.RepData{Confirmed: true, TapSample: &tap})
+	}
+	d.log(coach.EntrySetEnd, 1, 0, coach.Both, &coach.SetEndData{Led: 4, Confirmed: 4, Ended: coach.EndedComplete})
+	s := one(t, d.end(coach.Completed))
+	set := s.Items[0].Sets[0]
+	assert.Equal(t, 2, set.Pace.Pairs)
+	assert.Equal(t, 5*time.Second, set.Pace.Mean)
+	assert.Equal(t, 20*time.Second, set.Tension)
+	assert.Equal(t, 30*time.Second, s.Paused)
+}
+
 func TestResults(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -114,6 +139,7 @@ func TestLeftOut(t *testing.T) {
 
 func TestEvents(t *testing.T) {
 	d := newDiary("e1", "K4").begin("s1", at(0))
+	d.log(coach.EntryQuestion, 0, 0, "", &coach.QuestionData{ID: coach.QuestionTablets, Answer: coach.AnswerNotWell}) // no symptom
 	d.log(coach.EntryNoAnswer, 0, 0, "", &coach.NoAnswerData{Waiting: "ready"})
 	d.log(coach.EntryQuestion, 0, 0, "", &coach.QuestionData{ID: coach.QuestionClosing, Answer: coach.AnswerNotWell})
 	d.log(coach.EntrySessionEnd, 0, 0, "", &coach.SessionEndData{Outcome: coach.Completed})
