@@ -17,9 +17,15 @@ func newClip(text string) Clip {
 	return Clip{ID: slug(text), Text: text}
 }
 
-// slug is the words in small letters joined by hyphens, cut where they are many.
+// plainLetters writes letters with marks without them, so that an id is safe
+// as a file name on every system.
+var plainLetters = strings.NewReplacer("á", "a", "à", "a", "â", "a", "ä", "a", "ç", "c", "é", "e", "è", "e", "ê", "e",
+	"ë", "e", "í", "i", "î", "i", "ï", "i", "ñ", "n", "ó", "o", "ô", "o", "ö", "o", "ú", "u", "ù", "u", "û", "u", "ü", "u")
+
+// slug is the words in plain small letters joined by hyphens, cut where they
+// are many.
 func slug(text string) string {
-	id := longSlug(text)
+	id := plainLetters.Replace(longSlug(text))
 	if len(id) <= longestID {
 		return id
 	}

@@ -104,9 +104,17 @@ func (s *Script) collect(f file) error {
 	for _, call := range s.CallWords() {
 		s.add(s.calls[call], false)
 	}
-	for id := range s.clips {
-		if id == "" {
+	return s.checkIDs()
+}
+
+// checkIDs refuses clips without words and ids that are not safe as file names.
+func (s *Script) checkIDs() error {
+	for _, id := range slices.Sorted(maps.Keys(s.clips)) {
+		switch {
+		case id == "":
 			return fmt.Errorf("there is a clip without words")
+		case strings.Trim(id, "abcdefghijklmnopqrstuvwxyz0123456789-") != "":
+			return fmt.Errorf("the clip %q has a letter that no file name can have everywhere", id)
 		}
 	}
 	return nil

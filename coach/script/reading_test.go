@@ -13,8 +13,9 @@ import (
 
 // Every exercise and stage of the catalogue has all its words, and the script
 // has none for anything else.
-func TestEveryExerciseOfTheCatalogueHasWords(t *testing.T) {
-	s := load(t)
+func TestEveryExerciseOfTheCatalogueHasWords(t *testing.T) { inEvery(t, everyExerciseHasWords) }
+
+func everyExerciseHasWords(t *testing.T, s *Script) {
 	known := map[string]bool{}
 	for _, e := range catalogue.All() {
 		known[e.ID] = true
@@ -37,7 +38,15 @@ func TestEveryExerciseOfTheCatalogueHasWords(t *testing.T) {
 
 // A plan's call words are the script's: each has a clip.
 func TestEveryCallWordOfAPlanHasAClip(t *testing.T) {
-	assert.ElementsMatch(t, plan.CallWords, load(t).CallWords())
+	inEvery(t, func(t *testing.T, s *Script) {
+		assert.ElementsMatch(t, plan.CallWords, s.CallWords())
+		spoken := map[string]string{}
+		for _, call := range s.CallWords() {
+			word := s.calls[call]
+			assert.Empty(t, spoken[word], "%s and %s are spoken alike", call, spoken[word])
+			spoken[word] = call
+		}
+	})
 }
 
 // Reading level by the Flesch–Kincaid grade (Kincaid, Fishburne, Rogers and

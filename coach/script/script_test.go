@@ -15,11 +15,20 @@ import (
 	"evenbell/coach"
 )
 
-func load(t testing.TB) *Script {
+func load(t testing.TB) *Script { return loadIn(t, "en") }
+
+func loadIn(t testing.TB, lang string) *Script {
 	t.Helper()
-	s, err := Load("en")
+	s, err := Load(lang)
 	require.NoError(t, err)
 	return s
+}
+
+// inEvery runs a test once for each language.
+func inEvery(t *testing.T, f func(*testing.T, *Script)) {
+	for _, lang := range Languages() {
+		t.Run(lang, func(t *testing.T) { f(t, loadIn(t, lang)) })
+	}
 }
 
 func TestSentences(t *testing.T) {
@@ -73,17 +82,18 @@ func TestATagIsSpelledOrLeftOut(t *testing.T) {
 }
 
 // Every sentence of the vocabulary has words: a new constant without them fails here.
-func TestEveryPhraseHasWords(t *testing.T) {
-	s := load(t)
+func TestEveryPhraseHasWords(t *testing.T) { inEvery(t, everyPhraseHasWords) }
+
+func everyPhraseHasWords(t *testing.T, s *Script) {
 	for name, id := range phraseIDs(t) {
-		assert.NotEmpty(t, s.say[id], "coach.%s = %q has no words in en.toml", name, id)
+		assert.NotEmpty(t, s.say[id], "coach.%s = %q has no words in %s.toml", name, id, s.Language())
 	}
 	known := map[coach.PhraseID]bool{}
 	for _, id := range phraseIDs(t) {
 		known[id] = true
 	}
 	for id := range s.say {
-		assert.True(t, known[id], "en.toml has words for %q, which is no phrase", id)
+		assert.True(t, known[id], "%s.toml has words for %q, which is no phrase", s.Language(), id)
 	}
 }
 
@@ -114,8 +124,9 @@ func phraseIDs(t *testing.T) map[string]coach.PhraseID {
 
 // What stands in a sentence is what its clips say, word for word, every clip
 // is one a pack must have, and no slot is left open.
-func TestEverySentenceIsSpokenByKnownClips(t *testing.T) {
-	s := load(t)
+func TestEverySentenceIsSpokenByKnownClips(t *testing.T) { inEvery(t, everySentenceIsSpoken) }
+
+func everySentenceIsSpoken(t *testing.T, s *Script) {
 	must := map[string]bool{}
 	for _, c := range s.Clips() {
 		must[c.ID] = true
@@ -154,7 +165,7 @@ func TestZeroAndUnknownPhrasesSayNothing(t *testing.T) {
 
 func TestUnknownLanguageIsRefusedByName(t *testing.T) {
 	_, err := Load("xx")
-	require.ErrorContains(t, err, `no script "xx"; there are en`)
+	require.ErrorContains(t, err, `no script "xx"; there are en, es`)
 }
 
 func FuzzParse(f *testing.F) {
