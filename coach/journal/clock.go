@@ -5,6 +5,7 @@ import (
 	"os"
 	"runtime"
 	"strings"
+	"sync"
 	"time"
 
 	"golang.org/x/sys/unix"
@@ -18,7 +19,10 @@ type Instant struct {
 }
 
 // Clock tells the time.
-type Clock interface{ Now() Instant }
+type Clock interface {
+	Now() Instant
+	Mono() int64 // of Now, and no more than that: it must not wait
+}
 
 // SystemClock is the machine's own. Its wall time is trusted from 2026 on,
 // the year of this program, where the kernel says that the clock is
@@ -33,6 +37,9 @@ func (SystemClock) Now() Instant {
 	wall := time.Now()
 	return Instant{Mono: BootTime(), Wall: wall, Trusted: trusted(wall, synchronised(), runsWhileOff())}
 }
+
+// Mono is BootTime.
+func (SystemClock) Mono() int64 { return BootTime() }
 
 // BootTime is CLOCK_BOOTTIME in nanoseconds.
 func BootTime() int64 {
@@ -53,13 +60,13 @@ func synchronised() bool {
 	return err == nil && state != unix.TIME_ERROR && t.Status&unix.STA_UNSYNC == 0
 }
 
-func runsWhileOff() bool {
+var runsWhileOff = sync.OnceValue(func() bool {
 	if runtime.GOARCH == "amd64" || runtime.GOARCH == "386" {
 		return true
 	}
-	set, err := os.ReadFile("/sys/class/rtc/rtc0/hctosys")
+	set, err := os.ReadFile("/sys/class/rtc/rtc0/hctosys") // said once a boot
 	return err == nil && strings.TrimSpace(string(set)) == "1"
-}
+})
 
 // bootID is the kernel's name for this boot.
 func bootID() (string, error) {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
 
 	"evenbell/coach"
 	"evenbell/coach/journal"
@@ -178,6 +179,7 @@ func (l *slowLog) Append(es ...coach.Entry) (journal.Position, error) {
 }
 
 func TestARecorderGathersWhatWaits(t *testing.T) {
+	defer goleak.VerifyNone(t, goleak.IgnoreCurrent())
 	l := &slowLog{commits: make(chan []coach.Entry), answers: make(chan error)}
 	var logged []int64
 	r := journal.NewRecorder(l, func(p journal.Position) { logged = append(logged, p.Seq) }, nil)
@@ -210,6 +212,7 @@ func TestARecorderGathersWhatWaits(t *testing.T) {
 }
 
 func TestARecorderSaysOnceThatItFailed(t *testing.T) {
+	defer goleak.VerifyNone(t, goleak.IgnoreCurrent())
 	l := &slowLog{commits: make(chan []coach.Entry), answers: make(chan error)}
 	var told []error
 	r := journal.NewRecorder(l, func(journal.Position) { t.Error("nothing was logged") }, func(err error) { told = append(told, err) })

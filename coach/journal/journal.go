@@ -44,7 +44,7 @@ func (j *Journal) Epoch() string { return j.epoch.epoch }
 
 // Mono is now on the clock by which entries are dated, CLOCK_BOOTTIME in
 // nanoseconds. It never waits.
-func (j *Journal) Mono() int64 { return j.clock.Now().Mono }
+func (j *Journal) Mono() int64 { return j.clock.Mono() }
 
 // Append writes the entries as one, all or none, and returns the position of
 // the last one when they are on the disk. It fills in epoch, seq, boot and

@@ -1,6 +1,7 @@
 package journal_test
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"testing"
@@ -134,6 +135,59 @@ func TestReadingGoesOnFromOneEpochToTheNext(t *testing.T) {
 	assert.EqualError(t, err, `this log has no epoch "no such"`)
 }
 
+func TestTheNewestEntries(t *testing.T) {
+	_, _, j := twoEpochs(t)
+	for _, c := range []struct {
+		limit int
+		want  []int64
+	}{{0, nil}, {1, []int64{4}}, {4, []int64{1, 2, 3, 4}}, {6, []int64{4, 5, 1, 2, 3, 4}}, {100, []int64{1, 2, 3, 4, 5, 1, 2, 3, 4}}} {
+		got, err := j.Newest(c.limit)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, seqs(got), "%d", c.limit)
+	}
+}
+
+// What is written out can be read as JSON lines, and is what the log holds.
+func TestALogWrittenOut(t *testing.T) {
+	j := open(t, t.TempDir())
+	for n := range 5 {
+		var batch []coach.Entry
+		for i := range 250 {
+			batch = append(batch, rep(n*250+i))
+		}
+		appendTo(t, j, batch...)
+	}
+	var b bytes.Buffer
+	n, err := j.WriteTo(&b)
+	require.NoError(t, err)
+	assert.EqualValues(t, b.Len(), n)
+	got, faults := journal.Read("j", &b)
+	assert.Empty(t, faults)
+	assert.Equal(t, entries(t, j), got)
+	assert.Len(t, got, 1251)
+}
+
+// The clock of a machine that has none of its own is believed once the kernel
+// has been told the time, and never before the year of this program.
+func TestWhichClockIsTrusted(t *testing.T) {
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		wall                       time.Time
+		synchronised, runsWhileOff bool
+		want                       bool
+	}{
+		{now, true, false, true},
+		{now, false, true, true},
+		{now, false, false, false},
+		{time.Unix(5, 0), true, true, false},
+		{time.Date(2025, 12, 31, 23, 59, 59, 0, time.UTC), true, true, false},
+	} {
+		assert.Equal(t, c.want, journal.Trusted(c.wall, c.synchronised, c.runsWhileOff), "%+v", c)
+	}
+	a := journal.SystemClock{}.Mono()
+	assert.Greater(t, journal.SystemClock{}.Now().Mono, a)
+}
+
 func TestThereIsOneWriterAndManyReaders(t *testing.T) {
 	dir := t.TempDir()
 	_, err := journal.OpenReader(dir)
@@ -159,6 +213,42 @@ func TestThereIsOneWriterAndManyReaders(t *testing.T) {
 	require.NoError(t, j.Close())
 }
 
+// Verifying a log that grows meanwhile finds it sound.
+func TestVerifyingWhileAppending(t *testing.T) {
+	dir := t.TempDir()
+	j := open(t, dir)
+	r, err := journal.OpenReader(dir)
+	require.NoError(t, err)
+	defer r.Close()
+	done := make(chan error)
+	go func() {
+		for range 300 {
+			if _, err := r.Verify(); err != nil {
+				done <- err
+				return
+			}
+		}
+		done <- nil
+	}()
+	for n := 0; ; n++ {
+		select {
+		case err := <-done:
+			require.NoError(t, err)
+			report, err := j.Verify()
+			require.NoError(t, err)
+			assert.Equal(t, n+1, report.Entries)
+			return
+		default:
+			if n < 2000 {
+				appendTo(t, j, rep(n))
+			} else {
+				n--
+				time.Sleep(time.Millisecond)
+			}
+		}
+	}
+}
+
 func TestTheJournalWritesItsOwnStarts(t *testing.T) {
 	j := open(t, t.TempDir())
 	_, err := j.Append(coach.Entry{Kind: coach.EntryStart})
@@ -178,6 +268,8 @@ func TestAnEntryThatCannotBeWrittenIsRefused(t *testing.T) {
 type fakeClock struct{ now journal.Instant }
 
 func (c *fakeClock) Now() journal.Instant { return c.now }
+
+func (c *fakeClock) Mono() int64 { return c.now.Mono }
 
 func (c *fakeClock) pass(d time.Duration) {
 	c.now.Mono += int64(d)

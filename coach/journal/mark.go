@@ -29,6 +29,15 @@ type mark struct {
 	writes int64
 }
 
+// findMark gives the head that the mark names, nil where there is none.
+func findMark(dir string) (*head, error) {
+	h, _, ok, err := readMark(dir)
+	if err != nil || !ok {
+		return nil, err
+	}
+	return &h, nil
+}
+
 // readMark gives the newest head a mark file holds, and the number of its
 // write; ok is false where there is none that its checksum vouches for.
 func readMark(dir string) (h head, writes int64, ok bool, err error) {

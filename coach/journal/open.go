@@ -29,8 +29,9 @@ type options struct {
 func WithClock(c Clock) Option { return func(o *options) { o.clock = c } }
 
 // Open begins a new epoch in the log in dir, which it makes if it is not
-// there. All its files are named journal…, so the folder may hold others. A damaged log is refused with a
-// *[CorruptError] and left as it is; [SetAside] moves it out of the way.
+// there. All its files are named journal…, so the folder may hold others. A
+// damaged log is refused with a *[CorruptError] and left as it is; [SetAside]
+// moves it out of the way.
 func Open(dir string, with ...Option) (*Journal, error) {
 	o := options{clock: SystemClock{}, synchronous: "FULL"}
 	for _, w := range with {
@@ -76,6 +77,10 @@ func open(dir string, o options) (*Journal, error) {
 
 // inspect reads the end of a log before anything may change it.
 func inspect(dir string) error {
+	m, err := findMark(dir)
+	if err != nil {
+		return err
+	}
 	r, err := OpenReader(dir)
 	if errors.Is(err, ErrNoLog) {
 		return nil
@@ -87,7 +92,7 @@ func inspect(dir string) error {
 	if _, err := r.Head(); err != nil {
 		return err
 	}
-	return checkMark(dir, r.store)
+	return r.store.reaches(m)
 }
 
 // begin writes the epoch's row and its start entry, and the tables where

@@ -3,6 +3,7 @@ package journal
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -15,7 +16,7 @@ import (
 var ErrNoLog = errors.New("there is no log here")
 
 // Reader reads a log. It may be open in other processes at the same time,
-// the one that writes it included.
+// the one that writes it included. One goroutine uses it.
 type Reader struct {
 	dir   string
 	store *store
@@ -95,6 +96,48 @@ func from(epochs []epochRow, name string) ([]epochRow, error) {
 		}
 	}
 	return nil, fmt.Errorf("this log has no epoch %q", name)
+}
+
+// Newest gives the newest entries, up to limit, oldest first.
+func (r *Reader) Newest(limit int) ([]Record, error) {
+	epochs, err := r.store.epochs()
+	if err != nil {
+		return nil, err
+	}
+	var out []Record
+	for i := len(epochs) - 1; i >= 0 && len(out) < limit; i-- {
+		h, err := r.store.head(epochs[i])
+		if err != nil {
+			return nil, err
+		}
+		want := limit - len(out)
+		older, err := r.store.records(epochs[i], h.Seq-int64(want), want)
+		if err != nil {
+			return nil, err
+		}
+		out = append(older, out...)
+	}
+	return out, nil
+}
+
+// WriteTo writes the whole log as JSON lines, each as it is stored.
+func (r *Reader) WriteTo(w io.Writer) (int64, error) {
+	var written int64
+	at := Position{}
+	for {
+		batch, err := r.After(at, 500)
+		if err != nil || len(batch) == 0 {
+			return written, err
+		}
+		for _, rec := range batch {
+			n, err := w.Write(append(rec.Line, '\n'))
+			written += int64(n)
+			if err != nil {
+				return written, fmt.Errorf("writing the log out: %w", err)
+			}
+			at = rec.Position
+		}
+	}
 }
 
 // Head is the newest entry's position.

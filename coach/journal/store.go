@@ -96,6 +96,19 @@ func (s *store) within(work func(*sql.Tx) error) error {
 	return tx.Commit()
 }
 
+// atOneMoment runs reading on the log as it is now: its one connection sees
+// nothing that is committed meanwhile.
+func (s *store) atOneMoment(reading func() error) error {
+	if _, err := s.db.Exec("BEGIN DEFERRED"); err != nil {
+		return corrupt(err)
+	}
+	err := reading()
+	if _, end := s.db.Exec("COMMIT"); err == nil {
+		err = corrupt(end)
+	}
+	return err
+}
+
 // createTables lays out an empty log.
 func createTables(tx *sql.Tx) error {
 	for _, q := range []string{epochTable, entryTable, fmt.Sprintf("PRAGMA application_id = %d", applicationID)} {

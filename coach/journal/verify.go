@@ -16,8 +16,33 @@ type Report struct {
 
 // Verify looks at everything: SQLite's own structure, every checksum, every
 // number, the chain within and across epochs, and the mark. The first thing
-// found wrong is returned as a *[CorruptError].
+// found wrong is returned as a *[CorruptError]. It sees the log as it is at
+// one moment, however much is appended meanwhile.
 func (r *Reader) Verify() (Report, error) {
+	m, err := findMark(r.dir) // first: it is never ahead of what is read after it
+	if err != nil {
+		return Report{}, err
+	}
+	var rep Report
+	err = r.store.atOneMoment(func() error {
+		rep, err = r.verify(m)
+		return err
+	})
+	return rep, err
+}
+
+// Verify looks at everything through a reader of its own, so that Append
+// need not wait for it.
+func (j *Journal) Verify() (Report, error) {
+	r, err := OpenReader(j.dir)
+	if err != nil {
+		return Report{}, err
+	}
+	defer r.Close()
+	return r.Verify()
+}
+
+func (r *Reader) verify(m *head) (Report, error) {
 	if err := r.store.integrity(); err != nil {
 		return Report{}, err
 	}
@@ -44,7 +69,7 @@ func (r *Reader) Verify() (Report, error) {
 	if err := r.strays(rep.Entries); err != nil {
 		return Report{}, err
 	}
-	return rep, checkMark(r.dir, r.store)
+	return rep, r.store.reaches(m)
 }
 
 // verifyEpoch gives where an epoch ends, how many entries it keeps, and what
@@ -124,11 +149,11 @@ func (r *Reader) strays(counted int) error {
 	return nil
 }
 
-// checkMark makes sure that the log has come at least as far as its mark.
-func checkMark(dir string, s *store) error {
-	m, _, ok, err := readMark(dir)
-	if err != nil || !ok {
-		return err
+// reaches makes sure that the log has come at least as far as its mark; nil
+// is no mark.
+func (s *store) reaches(m *head) error {
+	if m == nil {
+		return nil
 	}
 	epochs, err := s.epochs()
 	if err != nil {
@@ -147,7 +172,7 @@ func checkMark(dir string, s *store) error {
 		}
 		return nil
 	}
-	return s.marksWhatCameBefore(m, epochs)
+	return s.marksWhatCameBefore(*m, epochs)
 }
 
 // marksWhatCameBefore allows a mark that names what this log follows: it was
