@@ -49,7 +49,7 @@ func failing(t *testing.T, answer func(powercut.Op) syscall.Errno) (wasOpen bool
 	if wasOpen {
 		require.Greater(t, len(lines), 5)
 		end := lines[len(lines)-5:]
-		assert.True(t, strings.HasPrefix(end[0], "failed writing the log: "), end[0])
+		assert.True(t, strings.HasPrefix(end[0], "failed the log has failed and takes no more: "), end[0])
 		assert.Equal(t, []string{"again true", "again true", "again true", "closed <nil>"}, end[1:])
 		assert.Zero(t, after.Load(), "fsyncs after the failure")
 	}

@@ -10,8 +10,9 @@ import (
 	"evenbell/coach"
 )
 
-// ErrFailed is in the error of every Append after a write or an fsync has
-// failed. Nothing makes the journal good again but a new start of the program.
+// ErrFailed is in the error when a write or an fsync has failed, and in every
+// error after it. Nothing makes the journal good again but a new start of the
+// program.
 var ErrFailed = errors.New("the log has failed and takes no more")
 
 const commitsPerCheckpoint = 16
@@ -71,10 +72,9 @@ func (j *Journal) usable() error {
 	switch {
 	case j.closed:
 		return errors.New("the log is closed")
-	case j.failed != nil:
-		return fmt.Errorf("%w: %w", ErrFailed, j.failed)
+	default:
+		return j.failed
 	}
-	return nil
 }
 
 // commit makes one transaction of first and the entries. It is where
@@ -109,7 +109,7 @@ func (j *Journal) commit(first func(*sql.Tx) error, entries []coach.Entry) (Posi
 
 // fail makes err the last word of this journal.
 func (j *Journal) fail(err error) error {
-	j.failed = fmt.Errorf("writing the log: %w", err)
+	j.failed = fmt.Errorf("%w: %w", ErrFailed, err)
 	return j.failed
 }
 
@@ -152,9 +152,9 @@ func (j *Journal) Close() error {
 		return nil
 	}
 	j.closed = true
-	err := errors.Join(j.mark.file.Close(), j.lock.Close())
-	if j.failed != nil {
-		return err
+	var err error
+	if j.failed == nil {
+		err = j.Reader.Close()
 	}
-	return errors.Join(j.Reader.Close(), err)
+	return errors.Join(err, j.mark.file.Close(), j.lock.Close())
 }

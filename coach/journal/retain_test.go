@@ -1,12 +1,15 @@
 package journal_test
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/coach"
 	"evenbell/coach/journal"
 )
 
@@ -112,13 +115,13 @@ func TestSpace(t *testing.T) {
 	assert.EqualValues(t, journal.BusyDayBytes, s.PerDay, "the log is too young to tell")
 
 	busy := rep(1)
-	busy.Exercise = string(make([]byte, 4096))
-	for range 600 {
-		appendTo(t, j, busy, busy, busy, busy)
+	busy.Exercise = strings.Repeat("x", 64<<10)
+	for range 5 {
+		appendTo(t, j, slices.Repeat([]coach.Entry{busy}, 40)...)
 	}
 	c.pass(30 * time.Hour)
 	appendTo(t, j, rep(2))
 	s, err = j.Space()
 	require.NoError(t, err)
-	assert.Greater(t, s.PerDay, int64(journal.BusyDayBytes), "sixty megabytes in two days")
+	assert.Greater(t, s.PerDay, int64(journal.BusyDayBytes), "thirteen megabytes in two days")
 }
