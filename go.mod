@@ -19,6 +19,8 @@ require (
 	periph.io/x/conn/v3 v3.7.3
 )
 
+require github.com/coreos/go-systemd/v22 v22.7.0 // indirect
+
 require (
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/google/uuid v1.6.0 // indirect

@@ -32,6 +32,7 @@ const (
 	EntrySessionEnd   EntryKind = "session_end"
 	EntryVolume       EntryKind = "volume"
 	EntryFault        EntryKind = "fault"
+	EntrySound        EntryKind = "sound"
 )
 
 // Entry is one durable log record. A session fills Sample and below; the
@@ -178,6 +179,12 @@ type FaultData struct {
 	Detail string `json:"detail"`
 }
 
+// SoundData is which device the sound goes to, or how often it has run dry.
+type SoundData struct {
+	Device    string `json:"device,omitempty"`
+	Underruns int    `json:"underruns,omitempty"`
+}
+
 // Outcome says how a session ended.
 type Outcome string
 
@@ -226,6 +233,8 @@ func newData(k EntryKind) any {
 		return &VolumeData{}
 	case EntryFault:
 		return &FaultData{}
+	case EntrySound:
+		return &SoundData{}
 	case EntrySessionEnd:
 		return &SessionEndData{}
 	}

@@ -4,6 +4,8 @@
 //	station check PLAN.toml             every fault of a plan at once
 //	station render PLAN.toml --wav F    the whole session as a file
 //	station rehearse                    the demo session, keys for the buttons
+//	station run --config station.toml   the device: button box, sound, log
+//	station journal --data DIR          the log on this device
 //	station catalogue                   the exercises it can coach
 //
 // It paces and records. It is no monitor and no alarm system: local protocol
@@ -98,7 +100,7 @@ the person and calls nobody. Local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.check(), p.render(), p.rehearse(), p.catalogue())
+	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.journal(), p.catalogue())
 	return root
 }
 

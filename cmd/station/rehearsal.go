@@ -38,12 +38,7 @@ type rehearsal struct {
 
 // begin makes everything ready; nothing sounds yet.
 func (r *rehearsal) begin(presses []coach.Press) (err error) {
-	if r.f.speed == 1 {
-		r.voice, err = r.s.voice.AtOnce()
-	} else {
-		r.voice, err = r.s.voice.Patiently() // at speed the session may outrun the decoder
-	}
-	if err != nil {
+	if r.voice, err = r.s.voice.Speaker(r.f.speed); err != nil {
 		return err
 	}
 	cfg := r.s.config(r.voice)

@@ -122,12 +122,23 @@ func (s *screen) show(v *view, _ []player.Event) {
 		line("%s", l)
 	}
 	line("")
-	line("%s", "Sound: "+v.sink)
-	line("%s", v.warning)
+	s.sound(v, line)
 	line("%s", caution)
 	if page := b.String(); page != s.last {
 		s.last = page
 		fmt.Fprint(s.w, "\x1b[H"+page)
+	}
+}
+
+// sound says where the sound goes, and what is wrong with it.
+func (s *screen) sound(v *view, line func(string, ...any)) {
+	text := wrap("Sound: "+v.sink+" "+v.warning, s.width-4)
+	for i := range 4 {
+		if i < len(text) {
+			line("%s", text[i])
+		} else {
+			line("")
+		}
 	}
 }
 

@@ -75,7 +75,7 @@ func (v *view) heardCue(c *coach.Cue) {
 	case coach.CueResume:
 		v.paused = false
 	case coach.CueStop:
-		v.stopped = true
+		v.stopped, v.said = true, ""
 	case coach.CueSetEnd, coach.CueRestEnd, coach.CueTimerEnd, coach.CueDone:
 		v.cue, v.rep = coach.Cue{}, 0
 	}

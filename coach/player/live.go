@@ -38,6 +38,8 @@ type Live struct {
 	Speed float64
 	// Feed takes what has been heard; it never makes the caller wait.
 	Feed *Feed
+	// Beat is called after every block; it must not wait. It may be nil.
+	Beat func()
 	// Record makes the feed carry the samples that were heard, too.
 	Record bool
 
@@ -68,6 +70,13 @@ func (l *Live) Run(ctx context.Context) (err error) {
 		if err := l.write(block[:n]); err != nil {
 			l.recover(ctx, err)
 		}
+		if l.Beat != nil {
+			l.Beat()
+		}
+	}
+	if ctx.Err() != nil && l.sink != nil {
+		_, err := l.sink.Drop() // silence first
+		return err
 	}
 	l.drain(ctx)
 	return nil
@@ -115,8 +124,9 @@ func (l *Live) write(block []int16) error {
 	return nil
 }
 
-// tellEvery is how often the feed hears of the position alone: 100 ms.
-const tellEvery = coach.Samples(coach.SessionRate) / 10
+// tellEvery is how often the feed hears of the position alone, often enough
+// for a lamp to follow a movement.
+const tellEvery = coach.Samples(coach.SessionRate) / 30
 
 // heard passes on everything before a sample: at once where something
 // happened, else now and then.

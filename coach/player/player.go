@@ -34,10 +34,30 @@ type Config struct {
 	Programme *coach.Programme
 	Voice     *Speaker
 	Start     coach.SessionStartData
-	GainDB    float64       // of the station, against its reference level
-	Patient   Patient       // Absent where a person presses
-	Presses   []coach.Press // in order of At; Heard is At
-	Live      bool          // whether it can go back to what was heard
+	GainDB    float64        // of the station, against its reference level
+	Patient   Patient        // Absent where a person presses
+	Presses   []coach.Press  // in order of At; Heard is At
+	Lobby     *session.Lobby // what a station does between sessions, instead of one
+	GoOn      *GoOn          // where the power cut it off; nil to begin at the beginning
+	Live      bool           // whether it can go back to what was heard
+}
+
+// GoOn is where a session goes on that the power cut off.
+type GoOn struct {
+	Item   int // from 0
+	WarmUp bool
+}
+
+// session begins the session, or the lobby, of a config.
+func (c *Config) session() session.Session {
+	if c.Lobby != nil {
+		return *session.NewLobby(c.Lobby, c.Voice)
+	}
+	s := session.New(c.Programme, c.Voice, c.Start)
+	if c.GoOn != nil {
+		s.GoOn(c.GoOn.Item, c.GoOn.WarmUp)
+	}
+	return *s
 }
 
 // Player plays one session. It is not safe for concurrent use.
@@ -76,7 +96,7 @@ const blockSize = 1024
 // New makes a player at sample 0.
 func New(cfg Config) *Player {
 	p := &Player{cfg: cfg, buf: make([]float32, blockSize)}
-	p.sess = *session.New(cfg.Programme, cfg.Voice, cfg.Start)
+	p.sess = cfg.session()
 	p.mix.Turn(p.gain())
 	p.mix.Settle()
 	if cfg.Live {
@@ -174,7 +194,7 @@ func (p *Player) run(to coach.Samples, mix func(to coach.Samples)) {
 // gives its cues and entries and how long it is.
 func Dry(cfg Config) (Heard, coach.Samples) {
 	p := &Player{cfg: cfg, dry: true}
-	p.sess = *session.New(cfg.Programme, cfg.Voice, cfg.Start)
+	p.sess = cfg.session()
 	for !p.sess.Done() {
 		p.run(p.sess.Pos()+lookOut, func(coach.Samples) {})
 	}

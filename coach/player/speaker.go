@@ -24,6 +24,7 @@ type Speaker struct {
 	script  *script.Script
 	lengths Lengths
 	samples func(id string) []int16
+	ahead   func(id string) // may be nil
 	known   map[coach.Phrase][]piece
 }
 
@@ -46,10 +47,20 @@ func NewSpeaker(sc *script.Script, pack Lengths, samples func(id string) []int16
 	return &Speaker{script: sc, lengths: pack, samples: samples, known: make(map[coach.Phrase][]piece)}, nil
 }
 
+// Ahead makes the speaker tell of each clip that may soon be spoken, so that
+// it can be decoded by then: a session asks for a phrase's length when it lays
+// out what comes next. tell must not wait.
+func (v *Speaker) Ahead(tell func(id string)) { v.ahead = tell }
+
 // Length is how many samples a phrase takes to say. It implements
 // session.Speech.
 func (v *Speaker) Length(ph coach.Phrase) coach.Samples {
 	ps := v.pieces(ph)
+	if v.ahead != nil {
+		for _, p := range ps {
+			v.ahead(p.id)
+		}
+	}
 	if len(ps) == 0 {
 		return 0
 	}

@@ -33,6 +33,7 @@ const (
 	DumbbellMost      Key = "dumbbell-most"
 	BandMost          Key = "band-most"
 	SitBeforeStanding Key = "sit-before-standing"
+	RestartWarmUp     Key = "restart-warm-up"
 	AnswerRepeat      Key = "answer-repeat"
 	AnswerLook        Key = "answer-look"
 	AnswerAbandon     Key = "answer-abandon"

@@ -22,6 +22,8 @@ type Lobby struct {
 	// on, and what is wrong with it.
 	Waking   bool
 	Troubles []coach.Trouble
+	// Tapped is true where a tap ended the lobby before: this one answers it.
+	Tapped bool
 	// Refusal is why no session can begin; empty where one can.
 	Refusal coach.Trouble
 	Guests  []Guest // who is expected next comes first
@@ -46,8 +48,12 @@ type Broken struct {
 	Exercise string
 }
 
-// Choice is who is to be coached next.
+// Choice is how a lobby ended.
 type Choice struct {
+	// Tapped is true where somebody tapped: the station looks around anew, so
+	// that the plan is the newest, and answers in another lobby.
+	Tapped bool
+	// Guest is who is to be coached, by index, where Tapped is false.
 	Guest  int
 	Resume bool // go on where the power cut the session off
 }
@@ -74,7 +80,8 @@ func NewLobby(l *Lobby, sp Speech) *Session {
 	return s
 }
 
-// Chosen is who is to be coached next, once the lobby is Done.
+// Chosen is how a lobby ended, once it is Done; false where it ended because
+// its log had failed.
 func (s *Session) Chosen() (Choice, bool) { return s.choice, s.chosen }
 
 // entering goes where the lobby begins.
@@ -86,6 +93,8 @@ func (entering) ended(s *Session) {
 	switch l := s.lobby; {
 	case l.Waking:
 		s.begin(waking{})
+	case l.Tapped && !s.stopped:
+		s.answerTap()
 	default:
 		s.settleDown()
 	}
@@ -127,15 +136,20 @@ func (idle) pressed(s *Session, btn coach.Button) bool {
 	if btn != coach.Tap {
 		return false
 	}
+	s.choose(Choice{Tapped: true})
+	return true
+}
+
+// answerTap does what a tap on an idle station asks for.
+func (s *Session) answerTap() {
 	switch l := s.lobby; {
 	case l.Refusal != "":
-		s.cut(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(l.Refusal)}, then: (*Session).settleDown})
+		s.begin(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(l.Refusal)}, then: (*Session).settleDown})
 	case len(l.Guests) == 1:
 		s.choose(Choice{})
 	default:
-		s.cut(choosing{})
+		s.begin(choosing{})
 	}
-	return true
 }
 
 // choose ends the lobby.

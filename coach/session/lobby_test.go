@@ -28,14 +28,13 @@ func TestLobbyIsQuietUntilATap(t *testing.T) {
 	r.wait(30)
 	assert.False(t, r.Done())
 	r.press(coach.Tap)
-	r.wait(1)
-	assert.Equal(t, session.ForWho, r.Waiting().For)
+	c, ok := r.Chosen()
+	assert.True(t, ok)
+	assert.Equal(t, session.Choice{Tapped: true}, c)
 }
 
 func TestLobbyFindsOutWhoIsThere(t *testing.T) {
-	r := lobby(t, func(*session.Lobby) {})
-	r.wait(1)
-	r.press(coach.Tap)
+	r := lobby(t, func(l *session.Lobby) { l.Tapped = true })
 	r.until(session.ForWho)
 	r.press(coach.Plus)
 	r.wait(1)
@@ -52,18 +51,15 @@ func TestLobbyFindsOutWhoIsThere(t *testing.T) {
 }
 
 func TestOneGuestNeedsNoQuestion(t *testing.T) {
-	r := lobby(t, func(l *session.Lobby) { l.Guests = l.Guests[:1] })
+	r := lobby(t, func(l *session.Lobby) { l.Tapped, l.Guests = true, l.Guests[:1] })
 	r.wait(1)
-	r.press(coach.Tap)
 	c, ok := r.Chosen()
 	assert.True(t, ok)
 	assert.Equal(t, session.Choice{}, c)
 }
 
 func TestWhoWalksAwayIsNotMissed(t *testing.T) {
-	r := lobby(t, func(*session.Lobby) {})
-	r.wait(1)
-	r.press(coach.Tap)
+	r := lobby(t, func(l *session.Lobby) { l.Tapped = true })
 	r.wait(200)
 	assert.Empty(t, r.Waiting().For)
 	assert.False(t, r.NeedsLook())
@@ -71,9 +67,7 @@ func TestWhoWalksAwayIsNotMissed(t *testing.T) {
 }
 
 func TestRefusalIsSaidAndNobodyIsCoached(t *testing.T) {
-	r := lobby(t, func(l *session.Lobby) { l.Refusal = coach.TroublePlanUnapproved })
-	r.wait(1)
-	r.press(coach.Tap)
+	r := lobby(t, func(l *session.Lobby) { l.Tapped, l.Refusal = true, coach.TroublePlanUnapproved })
 	r.wait(20)
 	said := r.says(coach.SayTrouble)
 	require.Len(t, said, 1)
@@ -104,7 +98,8 @@ func TestLockHoldsUntilTheClinicsOwnSequence(t *testing.T) {
 	assert.Contains(t, r.story(), "release")
 	r.wait(10)
 	press(coach.Tap)
-	assert.Equal(t, session.ForWho, r.Waiting().For)
+	_, ok := r.Chosen()
+	assert.True(t, ok)
 }
 
 func TestWithoutASequenceTheBoxDoesNotRelease(t *testing.T) {

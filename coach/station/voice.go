@@ -9,11 +9,13 @@ package station
 import (
 	"fmt"
 	"io/fs"
+	"slices"
 
 	"evenbell/audio/voice"
 	"evenbell/coach"
 	"evenbell/coach/player"
 	"evenbell/coach/script"
+	"evenbell/coach/session"
 	"evenbell/sounds"
 )
 
@@ -62,36 +64,51 @@ func (v *Voice) Patiently() (*player.Speaker, error) {
 // AtOnce is a speaker that never waits: what is not decoded yet stays silent.
 // It is for the audio goroutine, with Prepare called before.
 func (v *Voice) AtOnce() (*player.Speaker, error) {
-	return player.NewSpeaker(v.script, v.pack, func(id string) []int16 {
+	sp, err := player.NewSpeaker(v.script, v.pack, func(id string) []int16 {
 		if clip := v.store.Ready(id); clip != nil {
 			return clip.Samples()
 		}
 		return nil
 	})
+	if err != nil {
+		return nil, err
+	}
+	sp.Ahead(func(id string) { v.store.Prefetch(id) })
+	return sp, nil
 }
 
-// Prepare decodes a session ahead, off the caller's goroutine, in the order
-// it will be heard: the first sentences at once, then what a stop says, then
-// the rest.
+// Speaker is AtOnce at the speed of real time, and Patiently where a session
+// could outrun the decoder.
+func (v *Voice) Speaker(speed float64) (*player.Speaker, error) {
+	if speed == 1 {
+		return v.AtOnce()
+	}
+	return v.Patiently()
+}
+
+// Prepare decodes what a session or a lobby will say, in the order it will be
+// heard: what may be said at once before it returns, the rest off the caller's
+// goroutine.
 func (v *Voice) Prepare(cfg player.Config) error {
-	cfg.Patient, cfg.Presses = player.Willing, nil
-	heard, _ := player.Dry(cfg)
-	phrases := []coach.Phrase{{ID: coach.SayStop}}
-	for i, c := range heard.Cues {
-		if i == 0 {
-			for _, clip := range v.script.Say(c.Phrase) {
-				if _, err := v.store.Get(clip.ID); err != nil {
-					return err
-				}
+	first, rest := lobbySays(cfg.Lobby), sometimes
+	if cfg.Lobby == nil {
+		cfg.Patient, cfg.Presses = player.Willing, nil
+		heard, _ := player.Dry(cfg)
+		first = []coach.Phrase{heard.Cues[0].Phrase}
+		rest = nil
+		for _, c := range heard.Cues {
+			rest = append(rest, c.Phrase)
+		}
+		rest = append(rest, sometimes...)
+	}
+	for _, p := range append(first, coach.Phrase{ID: coach.SayStop}) {
+		for _, clip := range v.script.Say(p) {
+			if _, err := v.store.Get(clip.ID); err != nil {
+				return err
 			}
 		}
-		phrases = append(phrases, c.Phrase)
 	}
-	phrases = append(phrases, sometimes...)
-	for _, s := range coach.Symptoms {
-		phrases = append(phrases, coach.Phrase{ID: coach.SaySymptom, Name: string(s)})
-	}
-	for _, p := range phrases {
+	for _, p := range rest {
 		for _, clip := range v.script.Say(p) {
 			v.store.Prefetch(clip.ID)
 		}
@@ -99,14 +116,43 @@ func (v *Voice) Prepare(cfg player.Config) error {
 	return nil
 }
 
+// lobbySays is what a lobby may say at once.
+func lobbySays(l *session.Lobby) []coach.Phrase {
+	if l == nil {
+		return nil
+	}
+	ps := []coach.Phrase{{ID: coach.SayReadyHere}, {ID: coach.AskWho}, {ID: coach.SayPlaceLocked}, {ID: coach.SayReleased}}
+	for _, t := range append(slices.Clone(l.Troubles), l.Refusal) {
+		ps = append(ps, coach.Phrase{ID: coach.SayTrouble, Name: string(t)})
+	}
+	if l.Failed {
+		ps = append(ps, coach.Phrase{ID: coach.SayTrouble, Name: string(coach.TroubleLogFailed)})
+	}
+	for i, g := range l.Guests {
+		ps = append(ps, coach.Phrase{ID: coach.SayWho, N: i + 1, Name: g.Name}, coach.Phrase{ID: coach.AskIsItYou,
+			Name: g.Name, Exercise: g.First.Exercise, Load: g.First.Dose.Load, Hands: g.First.Dumbbells})
+	}
+	if l.Broken != nil {
+		ps = append(ps, coach.Phrase{ID: coach.AskGoOn, Name: l.Guests[l.Broken.Guest].Name, Exercise: l.Broken.Exercise})
+	}
+	return ps
+}
+
 // sometimes is what a session says only when something happens.
-var sometimes = []coach.Phrase{
+var sometimes = append([]coach.Phrase{
 	{ID: coach.SayPaused}, {ID: coach.SayResume}, {ID: coach.SaySkip}, {ID: coach.SayEnoughDone},
 	{ID: coach.AskAllRight}, {ID: coach.SayNeedsLook}, {ID: coach.AskSymptom}, {ID: coach.SayStopNoted},
 	{ID: coach.SayNotWell}, {ID: coach.SayClosingNo}, {ID: coach.SayAbandoned}, {ID: coach.SayHelpComing},
 	{ID: coach.SayEffort, Name: string(coach.ReserveNone)}, {ID: coach.SayEffort, Name: string(coach.ReserveMany)},
 	{ID: coach.SayVolume, Name: "louder"}, {ID: coach.SayVolume, Name: "softer"},
 	{ID: coach.SayVolume, Name: "loudest"}, {ID: coach.SayVolume, Name: "softest"},
+}, symptomsSaid()...)
+
+func symptomsSaid() (ps []coach.Phrase) {
+	for _, s := range coach.Symptoms {
+		ps = append(ps, coach.Phrase{ID: coach.SaySymptom, Name: string(s)})
+	}
+	return ps
 }
 
 // Close stops decoding ahead.

@@ -1,0 +1,193 @@
+package station
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"evenbell/coach"
+	"evenbell/coach/player"
+	"evenbell/coach/session"
+	"evenbell/hardware"
+)
+
+// wait plays lobbies until somebody is to be coached. It looks around before
+// each, so that a tap is answered by what is there at that moment.
+func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Choice, bool, error) {
+	for tapped := false; ; waking, tapped = false, true {
+		r := d.look()
+		voice, err := d.voiceOf(r)
+		if err != nil {
+			return nil, session.Choice{}, false, err
+		}
+		s, err := d.play(ctx, voice, player.Config{Programme: lobbyProgramme, Lobby: d.lobby(r, waking, tapped)}, "")
+		if err != nil {
+			return nil, session.Choice{}, false, err
+		}
+		if c, ok := s.Chosen(); !ok || !c.Tapped {
+			return r, c, ok, nil
+		}
+	}
+}
+
+// lobby is what the station does next between sessions.
+func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
+	l := &session.Lobby{Waking: waking, Tapped: tapped, Refusal: r.refusal, Guests: r.guests, Broken: d.offer(r),
+		Locked: d.history.locked, Release: d.Config.Release, Patience: r.patience}
+	if waking {
+		l.Troubles = append(append(l.Troubles, d.troubles...), r.troubles...)
+		if r.refusal != "" {
+			l.Troubles = append(l.Troubles, r.refusal)
+		}
+	}
+	return l
+}
+
+// voiceOf is the plan's voice, kept open from session to session. Where it
+// can't be had, English speaks instead.
+func (d *Device) voiceOf(r *readiness) (*Voice, error) {
+	name := plainVoice
+	if r.plan != nil {
+		name = r.plan.Voice
+	}
+	if d.voice != nil && d.speaks == name {
+		return d.voice, nil
+	}
+	v, err := OpenVoice(name)
+	if err != nil && name != plainVoice {
+		d.Log.Error("the plan's voice can't be used", "voice", name, "error", err)
+		r.trouble(coach.TroubleVoice)
+		v, err = OpenVoice(plainVoice)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if d.voice != nil {
+		d.voice.Close()
+	}
+	d.voice, d.speaks = v, name
+	return v, nil
+}
+
+// plainVoice is the built-in voice that speaks where no other can.
+const plainVoice = "en"
+
+// coach leads the chosen guest's session.
+func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) error {
+	voice, err := d.voiceOf(r)
+	if err != nil {
+		return err
+	}
+	prog := r.progs[c.Guest]
+	cfg := player.Config{Programme: &prog, Start: coach.SessionStartData{
+		Plan: r.plan.Fingerprint(), Protocol: r.plan.Protocol.Fingerprint(), Voice: voice.Fingerprint(),
+		Program: d.Program, Speed: strconv.FormatFloat(d.Config.Speed, 'g', -1, 64)}}
+	if c.Resume {
+		b := d.history.broken
+		cfg.Start.Resumes = b.id
+		cfg.GoOn = &player.GoOn{Item: b.goesOnAt(), WarmUp: d.warmsUpAgain(b, r.plan.Protocol)}
+	}
+	id, err := uuid.NewV7()
+	if err != nil {
+		return fmt.Errorf("naming the session: %w", err)
+	}
+	d.Log.Info("a session begins", "session", id, "tag", prog.Tag)
+	s, err := d.play(ctx, voice, cfg, id.String())
+	if err != nil {
+		return err
+	}
+	d.Log.Info("the session is over", "session", id, "outcome", s.Outcome())
+	return nil
+}
+
+// play plays a session or a lobby to its end, or until ctx is done or the log
+// fails, and gives it in the state it ended in.
+func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id string) (*session.Session, error) {
+	speaker, err := voice.Speaker(d.Config.Speed)
+	if err != nil {
+		return nil, err
+	}
+	cfg.Voice, cfg.Live, cfg.GainDB, cfg.Patient = speaker, true, d.Config.VolumeDB, player.Absent
+	if err := voice.Prepare(cfg); err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	d.cancel.Store(&cancel)
+	if d.failed.Load() != nil && (cfg.Lobby == nil || !cfg.Lobby.Failed) {
+		cancel()
+	}
+	live := &player.Live{Player: player.New(cfg), Open: d.outlet.open, Presses: d.presses, Now: hardware.Now,
+		Speed: d.Config.Speed, Feed: player.NewFeed(), Beat: d.Beat}
+	followed := make(chan struct{})
+	go func() {
+		defer close(followed)
+		d.follow(live.Feed, id, cfg.Programme)
+	}()
+	err = live.Run(ctx)
+	<-followed
+	if err != nil {
+		return nil, fmt.Errorf("playing: %w", err)
+	}
+	return live.Player.Session(), nil
+}
+
+// follow records what has been heard and lights the lamps, until the feed
+// ends.
+func (d *Device) follow(feed *player.Feed, id string, prog *coach.Programme) {
+	for range feed.More() {
+		events, more := feed.Next()
+		for i := range events {
+			d.take(&events[i], id)
+			d.lit.follow(&events[i])
+		}
+		if !more {
+			return
+		}
+	}
+}
+
+// take records an event. The log comes before the lamps and everything else.
+func (d *Device) take(e *player.Event, id string) {
+	note := e.Note
+	switch {
+	case note.Sink != "" && note.Sink == d.sounds:
+	case note.Sink != "":
+		d.sounds = note.Sink
+		d.Log.Info("sound", "device", note.Sink)
+		d.record(coach.Entry{Kind: coach.EntrySound, Session: id, Data: &coach.SoundData{Device: note.Sink}})
+	case note.Lost != "":
+		d.sounds = ""
+		d.Log.Error("the sound has gone", "error", note.Lost)
+	case note.Underruns > 0:
+		d.Log.Warn("the sound ran dry", "times", note.Underruns)
+		d.record(coach.Entry{Kind: coach.EntrySound, Session: id, Data: &coach.SoundData{Underruns: note.Underruns}})
+	}
+	for _, entry := range e.Entries {
+		entry.Session = id
+		d.record(entry)
+	}
+}
+
+// record queues an entry for the disk and takes it into the station's state.
+func (d *Device) record(e coach.Entry) {
+	if now, known := trusted(); known {
+		e.Wall = &now // for the state alone; the log dates its entries itself
+	}
+	e.MonoNS, e.Boot = d.journal.Mono(), bootID()
+	d.history.add(e)
+	d.recorder.Record(e)
+}
+
+// bootID names this run of the machine; empty where the kernel does not say.
+func bootID() string {
+	b, err := os.ReadFile("/proc/sys/kernel/random/boot_id")
+	if err != nil {
+		return ""
+	}
+	return strings.TrimSpace(string(b))
+}

@@ -1,0 +1,225 @@
+package station
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync/atomic"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/journal"
+	"evenbell/coach/player"
+	"evenbell/coach/protocol"
+	"evenbell/coach/session"
+	"evenbell/hardware"
+)
+
+// Device is a station at work: it waits for a person, coaches, and comes back.
+// Run owns every goroutine of it.
+type Device struct {
+	Config  *Config
+	Box     hardware.Box
+	Lamps   hardware.Lamps // nil where there are none
+	Program string         // fingerprint of the program
+	Log     *slog.Logger
+	// Logged is called after each durable commit with its last position, in
+	// the recorder's goroutine; may be nil.
+	Logged func(journal.Position)
+	// Beat is called by the audio goroutine for every block it has played; it
+	// must not wait; may be nil.
+	Beat func()
+
+	journal  *journal.Journal
+	recorder *journal.Recorder
+	history  *history
+	lit      light
+	outlet   outlet
+	voice    *Voice // the one last used
+	speaks   string // its name
+	sounds   string // the sink last opened, in words
+	presses  chan player.Pressed
+	failed   atomic.Pointer[error] // the first thing that kept the log from being written
+	cancel   atomic.Pointer[context.CancelFunc]
+	troubles []coach.Trouble // found at the start
+	broken   *brokenSession  // to be offered
+}
+
+// ErrLogFailed ends a station whose log takes no more.
+var ErrLogFailed = errors.New("the log takes no more; the station stopped and must be looked at")
+
+// Run runs the station until ctx is done or its log fails.
+func (d *Device) Run(ctx context.Context) (err error) {
+	if err := d.begin(); err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	boxed := make(chan struct{})
+	go func() { defer close(boxed); d.passPresses(ctx) }()
+	defer func() {
+		stop()
+		<-boxed
+		err = errors.Join(err, d.end())
+	}()
+	for waking := true; ctx.Err() == nil; waking = false {
+		if d.failed.Load() != nil {
+			return d.standFailed(ctx)
+		}
+		ready, choice, chosen, err := d.wait(ctx, waking)
+		if err == nil && chosen {
+			err = d.coach(ctx, ready, choice)
+		}
+		if err != nil && ctx.Err() == nil && d.failed.Load() == nil {
+			return err
+		}
+		d.prune()
+	}
+	return nil
+}
+
+// begin opens the log, reads the station's state from it, and begins to record.
+func (d *Device) begin() error {
+	d.history = newHistory(d.Config.Zone)
+	j, err := journal.Open(d.Config.Data)
+	var damaged *journal.CorruptError
+	if errors.As(err, &damaged) {
+		aside, moveErr := journal.SetAside(d.Config.Data)
+		if moveErr != nil {
+			return errors.Join(err, moveErr)
+		}
+		d.Log.Error("the log is damaged and was set aside", "folder", aside, "damage", err)
+		d.troubles = append(d.troubles, coach.TroubleLogDamaged)
+		j, err = journal.Open(d.Config.Data)
+	}
+	if err != nil {
+		return fmt.Errorf("opening the log: %w", err)
+	}
+	d.journal = j
+	if err := d.readHistory(); err != nil {
+		return errors.Join(err, j.Close())
+	}
+	d.outlet = outlet{spec: d.Config.Sink, speed: d.Config.Speed}
+	d.presses = make(chan player.Pressed)
+	d.lit = light{lamps: d.Lamps, log: d.Log}
+	d.recorder = journal.NewRecorder(j, d.Logged, d.logFailed)
+	d.noteBroken()
+	return nil
+}
+
+// readHistory folds the whole log into the station's state.
+func (d *Device) readHistory() error {
+	const batch = 1000
+	var at journal.Position
+	for {
+		records, err := d.journal.After(at, batch)
+		if err != nil {
+			return fmt.Errorf("reading the log: %w", err)
+		}
+		for _, r := range records {
+			e, err := r.Entry()
+			if err != nil {
+				return fmt.Errorf("reading the log at %s %d: %w", r.Epoch, r.Seq, err)
+			}
+			d.history.add(e)
+			at = r.Position
+		}
+		if len(records) < batch {
+			return nil
+		}
+	}
+}
+
+// noteBroken logs that the power went off in a session, once.
+func (d *Device) noteBroken() {
+	b := d.history.broken
+	if b == nil {
+		return
+	}
+	d.broken = b
+	d.troubles = append(d.troubles, coach.TroublePower)
+	d.recorder.Record(coach.Entry{Kind: coach.EntryFault, Session: b.id, Tag: b.tag,
+		Data: &coach.FaultData{Part: "power", Detail: "the program ended in the middle of this session"}})
+}
+
+// end writes what is queued and lets everything go.
+func (d *Device) end() error {
+	err := errors.Join(d.outlet.close(), d.recorder.Close(), d.journal.Close())
+	d.lit.dark()
+	if d.voice != nil {
+		d.voice.Close()
+	}
+	if failed := d.failed.Load(); failed != nil {
+		return errors.Join(ErrLogFailed, *failed)
+	}
+	return err
+}
+
+// logFailed silences the station: what cannot be recorded is not coached.
+func (d *Device) logFailed(err error) {
+	d.Log.Error("the log can not be written", "error", err)
+	d.failed.Store(&err)
+	if cancel := d.cancel.Load(); cancel != nil {
+		(*cancel)()
+	}
+}
+
+// standFailed says that the record can no longer be kept, keeps the red
+// button's signal alive, and returns once staff have released the station.
+func (d *Device) standFailed(ctx context.Context) error {
+	lobby := &session.Lobby{Failed: true, Release: d.Config.Release, Patience: protocolPatience(protocol.Default())}
+	voice, err := d.voiceOf(&readiness{})
+	if err != nil {
+		return err
+	}
+	_, err = d.play(ctx, voice, player.Config{Programme: lobbyProgramme, Lobby: lobby}, "")
+	return err
+}
+
+// passPresses hands presses from the box to whatever plays.
+func (d *Device) passPresses(ctx context.Context) {
+	for {
+		select {
+		case p, ok := <-d.Box.Presses():
+			if !ok {
+				d.Log.Error("the button box has ended", "error", d.Box.Err())
+				return
+			}
+			select {
+			case d.presses <- player.Pressed{Button: coach.Button(p.Control), Time: p.Time}:
+			case <-ctx.Done():
+				return
+			}
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// prune deletes what the desk has acknowledged and nobody needs here.
+func (d *Device) prune() {
+	const keep = 5000
+	for {
+		n, err := d.journal.Prune(keep)
+		if err != nil {
+			d.Log.Error("pruning the log", "error", err)
+		}
+		if n == 0 || err != nil {
+			return
+		}
+	}
+}
+
+func protocolPatience(p *protocol.Protocol) coach.Patience {
+	return coach.Patience{Repeat: p.Seconds(protocol.AnswerRepeat), Look: p.Seconds(protocol.AnswerLook),
+		Abandon: p.Seconds(protocol.AnswerAbandon)}
+}
+
+// lobbyProgramme is how a lobby sounds.
+var lobbyProgramme = &coach.Programme{Guide: coach.GuideBoth}
+
+// trusted is now, by the wall clock where it can be believed.
+func trusted() (time.Time, bool) {
+	now := journal.SystemClock{}.Now()
+	return now.Wall, now.Trusted
+}

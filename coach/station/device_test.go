@@ -1,0 +1,282 @@
+package station_test
+
+import (
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
+
+	"evenbell/coach"
+	"evenbell/coach/journal"
+	"evenbell/coach/station"
+	"evenbell/hardware"
+)
+
+// device is a station in a folder of its own that runs at many times real
+// time and whose buttons a test presses.
+type device struct {
+	t   *testing.T
+	cfg *station.Config
+	box *hardware.Fake
+	end context.CancelFunc
+	out chan error
+	log []coach.Entry // read so far
+	at  journal.Position
+}
+
+// shortPlan is three exercises for one invented patient.
+const shortPlan = `format = "day-plan/1"
+day = DAY
+clinic = "Quayside Heart Health"
+unit = "kg"
+[approval]
+by = "R. Okafor"
+at = 2026-03-01T16:20:00Z
+[[patient]]
+tag = "K4"
+warm_up = 300
+cool_down = 300
+[[patient.item]]
+exercise = "heel-raise"
+reps = 4
+load = "body"
+[[patient.item]]
+exercise = "biceps-curl"
+reps = 4
+load = "2 kg"
+[[patient.item]]
+exercise = "half-squat"
+reps = 4
+load = "body"
+`
+
+// planFile writes the short plan for today, or what change makes of it.
+func planFile(t *testing.T, change func(string) string) string {
+	t.Helper()
+	text := strings.Replace(shortPlan, "DAY", string(coach.DayOf(time.Now().UTC())), 1)
+	if change != nil {
+		text = change(text)
+	}
+	file := filepath.Join(t.TempDir(), "plan.toml")
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+	return file
+}
+
+func newDevice(t *testing.T, planFile string) *device {
+	t.Helper()
+	return &device{t: t, cfg: &station.Config{Name: "Bay 3", Data: t.TempDir(), Plan: planFile, Sink: "silent", Speed: 3000,
+		Zone: time.UTC, Release: []coach.Button{coach.Hold, coach.Minus, coach.Hold}}}
+}
+
+// start switches the station on.
+func (d *device) start() {
+	d.t.Helper()
+	ctx, end := context.WithCancel(context.Background())
+	d.box, d.end, d.out = hardware.NewFake(), end, make(chan error, 1)
+	dev := &station.Device{Config: d.cfg, Box: d.box, Program: "test", Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
+	go func() { d.out <- dev.Run(ctx) }()
+}
+
+// stop switches it off.
+func (d *device) stop() error {
+	d.t.Helper()
+	d.end()
+	select {
+	case err := <-d.out:
+		require.NoError(d.t, d.box.Close())
+		return err
+	case <-time.After(20 * time.Second):
+		d.t.Fatal("the station does not end")
+		return nil
+	}
+}
+
+// press presses buttons, one after the other, until done says so.
+func (d *device) press(done func([]coach.Entry) bool, buttons ...hardware.Control) []coach.Entry {
+	d.t.Helper()
+	r := rand.New(rand.NewPCG(1, 1))
+	for end := time.Now().Add(90 * time.Second); time.Now().Before(end); {
+		for range 10 {
+			d.box.Press(buttons[r.IntN(len(buttons))], hardware.Now())
+			time.Sleep(4 * time.Millisecond)
+		}
+		if entries := d.entries(); done(entries) {
+			return entries
+		}
+	}
+	d.t.Fatalf("it never came to that; the log has %d entries", len(d.entries()))
+	return nil
+}
+
+// entries are the whole log.
+func (d *device) entries() []coach.Entry {
+	d.t.Helper()
+	r, err := journal.OpenReader(d.cfg.Data)
+	if errors.Is(err, journal.ErrNoLog) {
+		return nil
+	}
+	require.NoError(d.t, err)
+	defer r.Close()
+	records, err := r.After(d.at, 100000)
+	require.NoError(d.t, err)
+	for _, rec := range records {
+		e, err := rec.Entry()
+		require.NoError(d.t, err)
+		d.log, d.at = append(d.log, e), rec.Position
+	}
+	return d.log
+}
+
+func (d *device) verify() {
+	d.t.Helper()
+	r, err := journal.OpenReader(d.cfg.Data)
+	require.NoError(d.t, err)
+	defer r.Close()
+	_, err = r.Verify()
+	require.NoError(d.t, err)
+}
+
+func has(k coach.EntryKind) func([]coach.Entry) bool {
+	return func(es []coach.Entry) bool {
+		for _, e := range es {
+			if e.Kind == k {
+				return true
+			}
+		}
+		return false
+	}
+}
+
+func count(es []coach.Entry, k coach.EntryKind) (n int) {
+	for _, e := range es {
+		if e.Kind == k {
+			n++
+		}
+	}
+	return n
+}
+
+func outcome(es []coach.Entry) coach.Outcome {
+	for i := len(es) - 1; i >= 0; i-- {
+		if d, ok := es[i].Data.(*coach.SessionEndData); ok {
+			return d.Outcome
+		}
+	}
+	return ""
+}
+
+func TestDeviceCoachesAndComesBack(t *testing.T) {
+	defer goleak.VerifyNone(t)
+	d := newDevice(t, planFile(t, nil))
+	d.start()
+	es := d.press(has(coach.EntrySessionEnd), hardware.Tap, hardware.Plus)
+	assert.Equal(t, coach.Completed, outcome(es))
+	assert.Equal(t, 3, count(es, coach.EntryItemStart))
+	assert.Positive(t, count(es, coach.EntryRep))
+	for i, e := range es {
+		if e.Kind == coach.EntryRep {
+			assert.NotEmpty(t, e.Session, "entry %d", i)
+			assert.Equal(t, "K4", e.Tag)
+		}
+	}
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Tap)
+	require.NoError(t, d.stop())
+	d.verify()
+}
+
+func TestDeviceStaysLockedThroughAPowerCut(t *testing.T) {
+	d := newDevice(t, planFile(t, nil))
+	d.start()
+	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
+	d.press(has(coach.EntryStop), hardware.Stop)
+	require.NoError(t, d.stop())
+	d.start()
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryPress) > 60 }, hardware.Tap, hardware.Plus)
+	es := d.entries()
+	assert.Equal(t, 1, count(es, coach.EntrySessionStart), "a locked station coaches nobody")
+	assert.Zero(t, count(es, coach.EntryRelease))
+	for range 200 {
+		for _, b := range d.cfg.Release {
+			d.box.Press(hardware.Control(b), hardware.Now())
+		}
+		time.Sleep(20 * time.Millisecond)
+		if count(d.entries(), coach.EntryRelease) > 0 {
+			break
+		}
+	}
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Tap, hardware.Plus)
+	require.NoError(t, d.stop())
+	d.verify()
+}
+
+func TestDeviceGoesOnAfterAPowerCut(t *testing.T) {
+	d := newDevice(t, planFile(t, nil))
+	d.start()
+	es := d.press(func(es []coach.Entry) bool { return count(es, coach.EntryItemStart) == 2 }, hardware.Tap, hardware.Plus)
+	first := es[len(es)-1].Session
+	require.NoError(t, d.stop())
+	d.start()
+	es = d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Plus)
+	d.press(has(coach.EntrySessionEnd), hardware.Tap, hardware.Plus)
+	require.NoError(t, d.stop())
+	es = d.entries()
+	var resumes string
+	var items []int
+	for _, e := range es {
+		if s, ok := e.Data.(*coach.SessionStartData); ok && s.Resumes != "" {
+			resumes = s.Resumes
+		}
+		if e.Kind == coach.EntryItemStart && e.Session != first {
+			items = append(items, e.Item)
+		}
+	}
+	assert.Equal(t, first, resumes)
+	assert.Equal(t, []int{2, 3}, items)
+	assert.Equal(t, 1, count(es, coach.EntryWarmUpEnd), "broken off a moment ago: no new warm-up")
+	assert.Equal(t, 1, count(es, coach.EntryFault), "that the power went is in the log")
+	assert.Equal(t, coach.Completed, outcome(es))
+	d.verify()
+}
+
+func TestDeviceRefusesPlansThatAreNotForNow(t *testing.T) {
+	for name, change := range map[string]func(string) string{
+		"unapproved": func(s string) string {
+			return regexp.MustCompile(`(?m)^(\[approval\]|by +=.*|at +=.*)$`).ReplaceAllString(s, "")
+		},
+		"another day": func(s string) string {
+			return regexp.MustCompile(`(?m)^day = .*$`).ReplaceAllString(s, "day = 2025-01-01")
+		},
+		"faulty": func(s string) string { return s + "\ncolour = 3\n" },
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := newDevice(t, planFile(t, change))
+			d.start()
+			d.press(func(es []coach.Entry) bool { return count(es, coach.EntryPress) > 40 }, hardware.Tap, hardware.Plus)
+			require.NoError(t, d.stop())
+			assert.Zero(t, count(d.entries(), coach.EntrySessionStart))
+		})
+	}
+}
+
+func TestDeviceTakesANewPlanBetweenSessions(t *testing.T) {
+	file := planFile(t, func(s string) string { return s + "\ncolour = 3\n" })
+	d := newDevice(t, file)
+	d.start()
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryPress) > 20 }, hardware.Tap)
+	good, err := os.ReadFile(planFile(t, nil))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(file, good, 0o644))
+	d.press(has(coach.EntrySessionStart), hardware.Tap, hardware.Plus)
+	require.NoError(t, d.stop())
+}

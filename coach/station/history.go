@@ -1,0 +1,115 @@
+package station
+
+import (
+	"time"
+
+	"evenbell/coach"
+)
+
+// history is what the log says of the station's own state: whether it is
+// locked, which session was broken off, and who is done today. It is a fold
+// over entries in their order, so that it is the same after a power cut.
+type history struct {
+	locked bool
+	broken *brokenSession           // begun and not ended
+	done   map[string]coach.Outcome // by tag and day: how the last session of that day ended
+	zone   *time.Location
+}
+
+// brokenSession is a session without an end.
+type brokenSession struct {
+	id    string
+	tag   string
+	item  int // from 0; −1 before the first
+	sets  int // of that item
+	sides coach.Sides
+	next  bool // the item had been done to its end
+	last  coach.Entry
+}
+
+func newHistory(zone *time.Location) *history {
+	return &history{done: make(map[string]coach.Outcome), zone: zone}
+}
+
+// add takes in the next entry of the log.
+func (h *history) add(e coach.Entry) {
+	switch d := e.Data.(type) {
+	case *coach.SessionStartData:
+		h.broken = &brokenSession{id: e.Session, tag: e.Tag, item: -1}
+	case *coach.ItemStartData:
+		if b := h.of(e); b != nil {
+			b.item, b.sets, b.sides, b.next = e.Item-1, d.Sets, d.Sides, false
+		}
+	case *coach.SetEndData:
+		if b := h.of(e); b != nil && d.Ended == coach.EndedComplete {
+			passes := b.sides.Passes()
+			b.next = e.Set == b.sets && (len(passes) == 1 || e.Side == passes[len(passes)-1])
+		}
+	case *coach.SessionEndData:
+		if b := h.of(e); b != nil {
+			h.done[doneKey(e.Tag, h.day(e))] = d.Outcome
+			h.broken = nil
+		}
+	case *coach.QuestionData:
+		if d.ID == questionGoOn && d.Answer == coach.AnswerNotWell {
+			h.broken = nil
+		}
+	}
+	switch e.Kind {
+	case coach.EntryStop:
+		h.locked, h.broken = true, nil // a stopped session is never gone on with
+	case coach.EntryRelease:
+		h.locked = false
+	}
+	if b := h.of(e); b != nil {
+		b.last = e
+	}
+}
+
+// questionGoOn is the lobby's offer to go on after a power cut.
+const questionGoOn = "go_on"
+
+// of is the session without an end, where the entry belongs to it.
+func (h *history) of(e coach.Entry) *brokenSession {
+	if h.broken != nil && e.Session != "" && e.Session == h.broken.id {
+		return h.broken
+	}
+	return nil
+}
+
+// day is the clinic's day an entry was made on; none while no clock was
+// trusted.
+func (h *history) day(e coach.Entry) coach.Day {
+	if e.Wall == nil {
+		return ""
+	}
+	return coach.DayOf(e.Wall.In(h.zone))
+}
+
+func doneKey(tag string, day coach.Day) string { return tag + " " + string(day) }
+
+// doneOn reports whether a tag's session of a day came to its end.
+func (h *history) doneOn(tag string, day coach.Day) bool {
+	o := h.done[doneKey(tag, day)]
+	return o == coach.Completed || o == coach.FinishedEarly
+}
+
+// goesOnAt is the item the broken session can go on with, from 0.
+func (b *brokenSession) goesOnAt() int {
+	if b.next {
+		return b.item + 1
+	}
+	return max(0, b.item)
+}
+
+// ago is how long ago the session broke off, by the boot's own clock or by
+// trusted wall time; false where neither tells.
+func (b *brokenSession) ago(boot string, mono int64, wall time.Time, trusted bool) (time.Duration, bool) {
+	switch {
+	case b.last.Boot != "" && b.last.Boot == boot:
+		return time.Duration(mono - b.last.MonoNS), true
+	case trusted && b.last.Wall != nil:
+		return wall.Sub(*b.last.Wall), true
+	}
+	return 0, false
+}
