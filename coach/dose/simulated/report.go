@@ -12,8 +12,9 @@ import (
 
 // Tally is what one patient's year came to.
 type Tally struct {
-	Sessions, Short, Ups, Reverts, Trials int
-	Findings                              int
+	Sessions, Short, Ups, Trials int
+	Reverts                      int // steps up in load that were taken back
+	Findings                     int
 	// Past is the most steps by which a proposed load was over the heaviest
 	// owned load that the person could truly lift for the proposed repetitions.
 	Past int
@@ -40,7 +41,7 @@ func (c *patient) note(got dose.Proposal) {
 	}
 	t.Held = max(t.Held, t.running)
 	switch {
-	case got.Rule == dose.RuleRevert:
+	case got.Rule == dose.RuleRevert && got.From.Load != got.To.Load:
 		t.Reverts++
 	case got.Action == dose.Up:
 		t.Ups++
