@@ -50,7 +50,8 @@ type TimedPin interface {
 // Buttons is a box of contacts at pins.
 type Buttons struct {
 	*Feed
-	now func() time.Duration
+	now  func() time.Duration
+	pins []gpio.PinIn
 
 	mu   sync.Mutex
 	down map[*contact]time.Duration // since when
@@ -81,16 +82,30 @@ func newButtons(contacts []Contact, now func() time.Duration) (*Buttons, error) 
 		}
 	}
 	for _, c := range contacts {
-		if err := c.Pin.In(c.Pull, gpio.BothEdges); err != nil {
-			faults = append(faults, fmt.Errorf("watching pin %s for %s: %w", c.Pin.Name(), c.Control, err))
-		}
-		watches = append(watches, (&contact{Contact: c, box: b}).watch)
+		b.pins = append(b.pins, c.Pin)
+		watched := &contact{Contact: c, box: b}
+		faults = append(faults, watched.begin())
+		watches = append(watches, watched.watch)
 	}
-	if len(faults) > 0 {
-		return nil, errors.Join(faults...)
+	if err := errors.Join(faults...); err != nil {
+		return nil, errors.Join(err, b.halt())
 	}
 	b.Feed = NewFeed(watches...)
 	return b, nil
+}
+
+// Close ends the box and halts its pins.
+func (b *Buttons) Close() error {
+	b.Feed.Close()
+	return b.halt()
+}
+
+func (b *Buttons) halt() error {
+	var faults []error
+	for _, pin := range b.pins {
+		faults = append(faults, pin.Halt())
+	}
+	return errors.Join(faults...)
 }
 
 // note keeps since when a contact has been down.

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"periph.io/x/conn/v3/gpio"
 )
 
 // recheck is how often a quiet pin's level is read again, should an edge have
@@ -18,19 +20,26 @@ type contact struct {
 
 	down     bool          // when last it was known
 	settling bool          // bouncing, perhaps, until it is known again
-	until    time.Duration // when the bouncing is over
+	until    time.Duration // when the bouncing is over, or was; no edge before that is a press
 	since    time.Duration // the edge that began it
 	seen     bool          // down after its last bounce
+}
+
+// begin asks for the pin's edges and reads its level, so that whatever happens
+// from then on is noticed.
+func (c *contact) begin() error {
+	if err := c.Pin.In(c.Pull, gpio.BothEdges); err != nil {
+		return c.broken(err)
+	}
+	c.down = c.read()
+	c.box.note(c, c.down, c.box.now()-StuckAfter)
+	return c.fault()
 }
 
 // watch is the goroutine of one contact.
 func (c *contact) watch(ctx context.Context, send func(Press)) error {
 	defer context.AfterFunc(ctx, func() { c.Pin.Halt() })() // ends a wait for an edge
-	c.send, c.down = send, c.read()
-	if err := c.fault(); err != nil {
-		return err
-	}
-	c.box.note(c, c.down, c.box.now()-StuckAfter)
+	c.send = send
 	if c.down && c.Control == Stop {
 		c.send(Press{c.Control, c.box.now()})
 	}
@@ -58,7 +67,7 @@ func (c *contact) patience() time.Duration {
 
 // edge is an edge at a time, after which the contact was down or not.
 func (c *contact) edge(down bool, at time.Duration) {
-	if c.settling && at < c.until {
+	if at < c.until {
 		c.seen = down
 		return
 	}
@@ -101,7 +110,11 @@ func (c *contact) last() (down bool, at time.Duration) {
 // fault is what broke the pin.
 func (c *contact) fault() error {
 	if timed, ok := c.Pin.(TimedPin); ok && timed.Err() != nil {
-		return fmt.Errorf("watching pin %s for %s: %w", c.Pin.Name(), c.Control, timed.Err())
+		return c.broken(timed.Err())
 	}
 	return nil
+}
+
+func (c *contact) broken(err error) error {
+	return fmt.Errorf("watching pin %s for %s: %w", c.Pin.Name(), c.Control, err)
 }

@@ -17,6 +17,8 @@ const (
 	StopLamp Lamp = "stop" // lit while somebody should come
 )
 
+var both = []Lamp{PaceLamp, StopLamp}
+
 func (l Lamp) check() error {
 	if l != PaceLamp && l != StopLamp {
 		return fmt.Errorf("%q is not a lamp; the lamps are pace and stop", l)
@@ -64,13 +66,17 @@ type PinLamps struct {
 // or none. Close halts their pins.
 func NewPinLamps(pins map[Lamp]gpio.PinOut) (*PinLamps, error) {
 	p := &PinLamps{pins: pins, dims: map[Lamp]bool{}, last: map[Lamp]uint8{}}
-	var faults []error
-	for l, pin := range pins {
+	for l := range pins {
 		if err := l.check(); err != nil {
 			return nil, err
 		}
-		p.dims[l] = pin.PWM(0, dimming) == nil
-		faults = append(faults, p.set(l, Dark))
+	}
+	var faults []error
+	for _, l := range both {
+		if pin := pins[l]; pin != nil {
+			p.dims[l] = pin.PWM(0, dimming) == nil
+			faults = append(faults, p.set(l, Dark))
+		}
 	}
 	return p, errors.Join(faults...)
 }
@@ -116,7 +122,7 @@ func (p *PinLamps) Dims(l Lamp) bool { return p.dims[l] }
 // can't be.
 func (p *PinLamps) Close() error {
 	var faults []error
-	for _, l := range []Lamp{PaceLamp, StopLamp} {
+	for _, l := range both {
 		if pin := p.pins[l]; pin != nil {
 			faults = append(faults, p.set(l, Dark), pin.Halt())
 		}
