@@ -5,6 +5,7 @@
 //	station render PLAN.toml --wav F    the whole session as a file
 //	station rehearse                    the demo session, keys for the buttons
 //	station run --config station.toml   the device: button box, sound, log
+//	station selftest --config F         try the device's parts, one after the other
 //	station journal --data DIR          the log on this device
 //	station catalogue                   the exercises it can coach
 //
@@ -100,7 +101,7 @@ the person and calls nobody. Local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.journal(), p.catalogue())
+	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.selftest(), p.journal(), p.catalogue())
 	return root
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"os"
@@ -124,4 +125,46 @@ func (h *heartbeat) notify(state string) {
 	if _, err := daemon.SdNotify(false, state); err != nil {
 		h.log.Warn("telling the service manager", "state", state, "error", err)
 	}
+}
+
+func (p *program) selftest() *cobra.Command {
+	var file string
+	c := &cobra.Command{
+		Use:   "selftest --config station.toml",
+		Short: "Try speaker, buttons, lamps, disk, clock and link",
+		Long: `Selftest tries the parts of the device one after the other, with a person beside
+it who presses each button in turn and looks at the lamps. It prints one line
+for each part and exits with 1 if any failed. The station must not be running.`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return p.testStation(c.Context(), file) },
+	}
+	c.Flags().StringVar(&file, "config", "", "the station's own `FILE`, station.toml")
+	_ = c.MarkFlagRequired("config")
+	return c
+}
+
+func (p *program) testStation(ctx context.Context, file string) error {
+	cfg, err := p.readConfig(file)
+	if err != nil {
+		return err
+	}
+	box, err := cfg.OpenBox(p.stdin)
+	if err != nil {
+		return failed{fmt.Errorf("the button box: %w", err)}
+	}
+	defer box.Close()
+	lamps, err := cfg.OpenLamps()
+	if err != nil {
+		return failed{fmt.Errorf("the lamps: %w", err)}
+	}
+	if lamps != nil {
+		defer lamps.Close()
+	}
+	passed := cfg.SelfTest(ctx, box, lamps,
+		func(s string) { p.say("%s", s) },
+		func(f station.Finding) { fmt.Fprintln(p.stdout, f) })
+	if !passed {
+		return failed{errors.New("the self-test found something wrong")}
+	}
+	return nil
 }
