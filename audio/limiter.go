@@ -7,6 +7,8 @@ const (
 	window = 64
 	// taps is the length of each phase of the interpolation filter.
 	taps = 12
+	// ring is how many inputs the limiter remembers, a power of two.
+	ring = 128
 	// Lookahead is how many samples the limiter's output is behind its input.
 	Lookahead = window - 1 + taps/2
 	// ceiling is the highest true peak let through: −1.3 dBTP, a little under
@@ -43,13 +45,15 @@ var between = func() (f [3][taps]float32) {
 // Its output is Lookahead samples behind its input. The zero value is ready;
 // it is a value, and a copy of it is a snapshot.
 type Limiter struct {
-	in     [window + taps]float32 // the last inputs, a ring
-	need   [window]float32        // 1 − gain that each of the last inputs needs, a ring
-	smooth [window]float32        // 1 − gain released, a ring
-	i      uint64                 // inputs so far
-	loud   int                    // inputs until nothing loud is in sight
-	back   float32                // 1 − gain of the slow way back
-	busy   bool                   // the gain is not 1 yet
+	in     [2 * ring]float32 // the last inputs, a ring kept twice, so that a stretch of it is one slice
+	need   [window]float32   // 1 − gain that each of the last inputs needs, a ring
+	smooth [window]int64     // 1 − gain released, in 1/2^32, a ring
+	sum    int64             // of smooth
+	most   float32           // of need
+	i      uint64            // inputs so far
+	loud   int               // inputs until nothing loud is in sight
+	back   float32           // 1 − gain of the slow way back
+	busy   bool              // the gain is not 1 yet
 }
 
 // Process limits buf in place: each output is the input Lookahead samples
@@ -61,7 +65,7 @@ func (l *Limiter) Process(buf []float32) {
 }
 
 func (l *Limiter) step(x float32) float32 {
-	l.in[l.i%(window+taps)] = x
+	l.in[l.i%ring], l.in[l.i%ring+ring] = x, x
 	if x > calm || x < -calm {
 		l.loud = taps
 	}
@@ -72,7 +76,7 @@ func (l *Limiter) step(x float32) float32 {
 			need = 1 - ceiling/p
 		}
 	}
-	out := l.in[(l.i+window+taps-Lookahead)%(window+taps)]
+	out := l.in[(l.i-Lookahead)%ring]
 	if need > 0 {
 		l.busy = true
 	}
@@ -86,12 +90,13 @@ func (l *Limiter) step(x float32) float32 {
 // peak is the highest point around the input taps/2 samples ago: that sample
 // and the points between it and its successor.
 func (l *Limiter) peak() float32 {
-	at := func(k int) float32 { return l.in[(int(l.i)+window+taps-taps+1+k)%(window+taps)] }
-	peak := abs(at(taps/2 - 1))
+	from := (l.i - taps + 1) % ring
+	last := l.in[from : from+taps]
+	peak := abs(last[taps/2-1])
 	for p := range between {
 		var v float32
-		for k := range taps {
-			v += float32(between[p][k] * at(k))
+		for k, f := range &between[p] {
+			v += float32(f * last[k])
 		}
 		peak = max(peak, abs(v))
 	}
@@ -103,24 +108,25 @@ func (l *Limiter) peak() float32 {
 // is there when the peak is.
 func (l *Limiter) gain(need float32) float32 {
 	slot := l.i % window
+	left := l.need[slot]
 	l.need[slot] = need
-	most := float32(0)
-	for _, v := range l.need {
-		most = max(most, v)
+	if need >= l.most {
+		l.most = need
+	} else if left == l.most {
+		l.most = 0
+		for _, v := range l.need {
+			l.most = max(l.most, v)
+		}
 	}
-	l.back = max(most, float32(l.back*(1-release)))
+	l.back = max(l.most, float32(l.back*(1-release)))
 	if l.back < 1e-6 {
 		l.back = 0
 	}
-	l.smooth[slot] = l.back
-	sum := float32(0)
-	for _, v := range l.smooth {
-		sum += v
-	}
-	if sum == 0 {
-		l.busy = false
-	}
-	return sum / window
+	back := int64(float64(l.back) * (1 << 32))
+	l.sum += back - l.smooth[slot]
+	l.smooth[slot] = back
+	l.busy = l.sum != 0
+	return float32(float64(l.sum) / (window << 32))
 }
 
 func abs(x float32) float32 {
