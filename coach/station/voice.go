@@ -19,9 +19,14 @@ import (
 	"evenbell/sounds"
 )
 
-// decoded is how many bytes of decoded clips a station keeps: enough for
-// every sentence of a session.
-const decoded = 20 << 20
+// ahead is how many bytes of decoded clips a live session may keep: more than
+// every sentence of a long one, for what is not decoded in time stays silent.
+// The demo needs 24 MB.
+const ahead = 48 << 20
+
+// patient is how many bytes are kept by a speaker that decodes when it needs
+// to: a few sentences.
+const patient = 4 << 20
 
 // Voice is an opened voice pack with the script it speaks.
 type Voice struct {
@@ -44,7 +49,7 @@ func OpenVoice(language string) (*Voice, error) {
 	if err != nil {
 		return nil, fmt.Errorf("opening voice %s: %w", language, err)
 	}
-	return &Voice{script: sc, pack: pack, store: voice.NewStore(pack, decoded)}, nil
+	return &Voice{script: sc, pack: pack, store: voice.NewStore(pack, ahead)}, nil
 }
 
 // Fingerprint tells one voice pack from any other.
@@ -52,8 +57,10 @@ func (v *Voice) Fingerprint() string { return v.pack.Fingerprint() }
 
 // Patiently is a speaker that decodes what it needs when it needs it.
 func (v *Voice) Patiently() (*player.Speaker, error) {
+	store := voice.NewStore(v.pack, patient)
+	store.Close() // it never decodes ahead
 	return player.NewSpeaker(v.script, v.pack, func(id string) []int16 {
-		clip, err := v.store.Get(id)
+		clip, err := store.Get(id)
 		if err != nil {
 			return nil // the pack was checked when it was opened
 		}
