@@ -222,7 +222,7 @@ func TestVerifyingWhileAppending(t *testing.T) {
 	defer r.Close()
 	done := make(chan error)
 	go func() {
-		for range 300 {
+		for range 60 {
 			if _, err := r.Verify(); err != nil {
 				done <- err
 				return
@@ -239,7 +239,7 @@ func TestVerifyingWhileAppending(t *testing.T) {
 			assert.Equal(t, n+1, report.Entries)
 			return
 		default:
-			if n < 2000 {
+			if n < 500 {
 				appendTo(t, j, rep(n))
 			} else {
 				n--
