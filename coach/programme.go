@@ -29,6 +29,15 @@ const (
 	GuideBoth  Guide = "both"
 )
 
+// Words is how much is said about an exercise before it begins.
+type Words string
+
+// The lengths. The zero Words counts as full.
+const (
+	WordsFull  Words = "full"
+	WordsBrief Words = "brief" // the name, how many, the load and the one caution: for who knows the rest
+)
+
 // Part is which part of a day's session is done on this station.
 type Part string
 
@@ -57,6 +66,7 @@ type Item struct {
 	Dumbbells int // in use at once: 0, 1 or 2
 	Pace      Pace
 	Last      Done // what was done last time; zero if the plan does not say
+	Words     Words
 }
 
 // Done is what was done last time.
@@ -80,6 +90,7 @@ type Programme struct {
 	Approved  bool
 	Tag       string
 	Call      string // a word spoken instead of the tag
+	Note      string // typed by staff, spoken after the welcome; mostly empty
 	Guide     Guide
 	Part      Part
 	WarmUp    time.Duration // 0 where Part has none

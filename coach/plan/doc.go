@@ -9,6 +9,7 @@
 // takes these, all optional:
 //
 //	[[patient]]
+//	note = "Mind the new shoes." # up to 200 letters, spoken aloud after the welcome: nothing private
 //	warm_up_elsewhere = true  # warmed up before coming here: warm_up is left out, and the session asks
 //	[[patient.precaution]]
 //	since = 2026-01-05        # the event; a sternum or device-arm precaution without until lasts the protocol's weeks from here
@@ -16,6 +17,7 @@
 //	side       = "left"       # or "right": one side alone, where a stage can be done a side at a time
 //	last_load  = "2 kg"       # what was done last time, told to the patient; both or neither
 //	last_reps  = 10
+//	words      = "brief"      # for who knows the exercise: "full" says how to do it before the first set
 //	lift       = 2.5          # any key of [pace], for this item
 //
 // Invariants it keeps:

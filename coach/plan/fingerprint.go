@@ -16,8 +16,8 @@ import (
 // part, warm-up and cool-down and precautions; each item's exercise, sets,
 // reps, load, side, stage and pace; all of it in the order of the plan. Left
 // out are comments and the order of keys, the approval, and what only changes
-// what is heard or shown: clinic, voice, the clinic's unit, call words, the
-// guide, and what was done last time.
+// what is heard or shown: clinic, voice, the clinic's unit, call words,
+// notes, the guide, how much is said, and what was done last time.
 //
 // A key added to the format later is written only where it is used, so that
 // plans without it keep their fingerprint.
@@ -30,10 +30,10 @@ func (p *Plan) Fingerprint() string {
 func (p *Plan) doses() *Plan {
 	out := &Plan{Day: p.Day, Until: p.Until}
 	for _, v := range p.Patients {
-		v.Call, v.Guide = "", ""
+		v.Call, v.Note, v.Guide = "", "", ""
 		v.Items = slices.Clone(v.Items)
 		for i := range v.Items {
-			v.Items[i].Last = coach.Done{}
+			v.Items[i].Last, v.Items[i].Words = coach.Done{}, ""
 		}
 		out.Patients = append(out.Patients, v)
 	}

@@ -17,6 +17,9 @@ var allSides = []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide,
 // with another, as far as they can be judged apart.
 func (r *reader) item(t *strict.Table, inForce []coach.Precaution) Item {
 	v := Item{Dose: coach.Dose{Sets: 1}}
+	if w, _ := strict.Choice(t, "words", strict.Optional, coach.WordsFull, coach.WordsBrief); w == coach.WordsBrief {
+		v.Words = w
+	}
 	ex, known := exercise(t)
 	v.Exercise = ex.ID
 	if n, ok := count(t, "sets", strict.Optional, exactly(1), r.limit(protocol.SetsMost)); ok {

@@ -13,6 +13,7 @@ import (
 func (r *reader) patient(t *strict.Table) Patient {
 	p := Patient{Guide: coach.GuideBoth, Part: coach.Whole}
 	p.Tag, p.Call = r.tag(t), r.call(t)
+	p.Note = line(t, "note", strict.Optional, longestNote)
 	if g, ok := strict.Choice(t, "guide", strict.Optional, coach.GuideTones, coach.GuideVoice, coach.GuideBoth); ok {
 		p.Guide = g
 	}
@@ -36,6 +37,9 @@ func (r *reader) patient(t *strict.Table) Patient {
 	warnOfOrder(items, p.Items)
 	return p
 }
+
+// longestNote is the most letters of a note: some fifteen seconds of speech.
+const longestNote = 200
 
 var tagForm = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9-]{0,7}$`)
 

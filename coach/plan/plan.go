@@ -34,6 +34,7 @@ type Approval struct {
 type Patient struct {
 	Tag             string
 	Call            string // a call word spoken instead of the tag; may be empty
+	Note            string // spoken aloud after the welcome; may be empty
 	Guide           coach.Guide
 	Part            coach.Part
 	WarmUp          time.Duration // 0 where the part has none or it is done elsewhere
@@ -48,8 +49,9 @@ type Item struct {
 	Exercise string
 	Dose     coach.Dose
 	Sides    coach.Sides
-	Pace     coach.Pace // complete, not only what differs from the plan's
-	Last     coach.Done // zero where the plan does not say
+	Pace     coach.Pace  // complete, not only what differs from the plan's
+	Last     coach.Done  // zero where the plan does not say
+	Words    coach.Words // zero for full
 }
 
 // LastDay is the last day the plan is for.

@@ -47,7 +47,7 @@ type taken struct {
 func (r *reader) read(t *strict.Table) {
 	p := r.plan
 	r.days(t)
-	p.Clinic = line(t, "clinic", strict.Required)
+	p.Clinic = line(t, "clinic", strict.Required, longestLine)
 	p.Voice = voice(t)
 	p.Unit, _ = strict.Choice(t, "unit", strict.Required, coach.Kilogram, coach.Pound)
 	r.readApproval(t)
@@ -91,17 +91,18 @@ func voice(t *strict.Table) string {
 // longestLine is the most letters of a text a person writes in a plan.
 const longestLine = 80
 
-// line reads a text of one line with something in it.
-func line(t *strict.Table, key string, need strict.Need) string {
+// line reads a text of one line with something in it, of at most so many
+// letters.
+func line(t *strict.Table, key string, need strict.Need, longest int) string {
 	s, ok := t.Text(key, need)
 	if !ok {
 		return ""
 	}
 	switch {
 	case strings.TrimSpace(s) == "":
-		t.Fault(key, "is empty; from 1 to %d letters", longestLine)
-	case len([]rune(s)) > longestLine:
-		t.Fault(key, "is %d letters long; at most %d", len([]rune(s)), longestLine)
+		t.Fault(key, "is empty; from 1 to %d letters", longest)
+	case len([]rune(s)) > longest:
+		t.Fault(key, "is %d letters long; at most %d", len([]rune(s)), longest)
 	case strings.ContainsFunc(s, func(c rune) bool { return !unicode.IsPrint(c) }):
 		t.Fault(key, "holds line breaks or signs that cannot be shown; one line of plain text")
 	}
@@ -119,7 +120,7 @@ func (r *reader) readApproval(t *strict.Table) {
 		return
 	}
 	r.approval = a
-	v := &Approval{By: line(a, "by", strict.Required)}
+	v := &Approval{By: line(a, "by", strict.Required, longestLine)}
 	v.At, _ = a.Time("at", strict.Required)
 	v.SHA256, ok = a.Text("sha256", strict.Optional)
 	if ok && !fingerprintForm.MatchString(v.SHA256) {

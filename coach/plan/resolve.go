@@ -36,7 +36,7 @@ func (p *Plan) programme(v Patient, day coach.Day) (coach.Programme, error) {
 	rules := p.protocol()
 	out := coach.Programme{
 		Day: day, Clinic: p.Clinic, Approved: p.Approval != nil,
-		Tag: v.Tag, Call: v.Call, Guide: v.Guide, Part: v.Part,
+		Tag: v.Tag, Call: v.Call, Note: v.Note, Guide: v.Guide, Part: v.Part,
 		WarmUp: v.WarmUp, CoolDown: v.CoolDown, WarmedUp: v.WarmUpElsewhere,
 		SitBefore: rules.Seconds(protocol.SitBeforeStanding),
 		Patience: coach.Patience{
@@ -62,7 +62,7 @@ func (v Item) resolve() (coach.Item, error) {
 	}
 	out := coach.Item{
 		Exercise: v.Exercise, Dose: v.Dose, Sides: v.Sides,
-		First: stage.First, Position: stage.Position, Pace: v.Pace, Last: v.Last,
+		First: stage.First, Position: stage.Position, Pace: v.Pace, Last: v.Last, Words: v.Words,
 	}
 	if v.Dose.Load.Kind() == coach.DumbbellLoad {
 		out.Dumbbells = catalogue.Hands(stage, v.Sides)

@@ -21,7 +21,7 @@ func TestResolve(t *testing.T) {
 	items := got.Items
 	got.Items = nil
 	assert.Equal(t, coach.Programme{
-		Day: "2026-03-10", Clinic: "Quayside Heart Health", Approved: true, Tag: "K4", Call: "heron",
+		Day: "2026-03-10", Clinic: "Quayside Heart Health", Approved: true, Tag: "K4", Call: "heron", Note: "Please mind the new mat.",
 		Guide: coach.GuideBoth, Part: coach.Whole, WarmUp: 300 * time.Second, CoolDown: 300 * time.Second,
 		SitBefore: rules.Seconds(protocol.SitBeforeStanding),
 		Patience:  coach.Patience{Repeat: 30 * time.Second, Look: time.Minute, Abandon: 5 * time.Minute}, // contract: no answer
@@ -30,6 +30,7 @@ func TestResolve(t *testing.T) {
 		Exercise: "heel-raise", Sides: coach.BothSides, First: coach.Lift, Position: coach.Standing, Dumbbells: 1,
 		Dose: coach.Dose{Load: coach.Dumbbell(2500, coach.Kilogram), Reps: 10, Sets: 1, Stage: "holding-on"},
 		Pace: p.Patients[0].Items[0].Pace, Last: coach.Done{Load: coach.Dumbbell(2000, coach.Kilogram), Reps: 12},
+		Words: coach.WordsBrief,
 	}}, items)
 
 	m7, err := p.Resolve("M7", "2026-03-02")

@@ -57,6 +57,7 @@ func (w *writer) patient(v Patient, plan coach.Pace) {
 	w.head("[[patient]]")
 	w.text("tag", v.Tag)
 	w.text("call", v.Call)
+	w.text("note", v.Note)
 	w.text("guide", string(v.Guide))
 	w.text("part", string(v.Part))
 	if v.WarmUpElsewhere {
@@ -89,6 +90,9 @@ func (w *writer) item(v Item, plan coach.Pace) {
 	w.text("side", string(v.Sides))
 	w.text("stage", v.Dose.Stage)
 	w.pace(v.Pace, &plan)
+	if v.Words == coach.WordsBrief {
+		w.text("words", string(v.Words))
+	}
 	if v.Last != (coach.Done{}) {
 		w.text("last_load", v.Last.Load.String())
 		w.bare("last_reps", fmt.Sprint(v.Last.Reps))

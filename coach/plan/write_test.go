@@ -49,6 +49,9 @@ func randomItem(r *rand.Rand, pace coach.Pace) plan.Item {
 	if r.IntN(3) == 0 {
 		v.Pace = randomPace(r)
 	}
+	if r.IntN(3) == 0 {
+		v.Words = coach.WordsBrief
+	}
 	if r.IntN(2) == 0 {
 		v.Last = coach.Done{Load: randomLoad(r, pick(r, stage.Loads)), Reps: 1 + r.IntN(30)}
 	}
@@ -68,6 +71,9 @@ func randomPlan(r *rand.Rand) *plan.Plan {
 			Part: pick(r, []coach.Part{coach.Whole, coach.First, coach.Middle, coach.Last})}
 		if r.IntN(2) == 0 {
 			v.Call = plan.CallWords[n]
+		}
+		if r.IntN(3) == 0 {
+			v.Note = `Mind the "left" knee \ Ünïté`
 		}
 		if v.WarmUpElsewhere = v.Part.HasWarmUp() && r.IntN(3) == 0; v.Part.HasWarmUp() && !v.WarmUpElsewhere {
 			v.WarmUp = between(r, 300, 1800)
@@ -112,6 +118,8 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 		func(p *plan.Plan) { p.Clinic, p.Voice, p.Unit = "Elsewhere", "fr", coach.Pound },
 		func(p *plan.Plan) { p.Patients[0].Call, p.Patients[0].Guide = "", coach.GuideTones },
 		func(p *plan.Plan) { p.Patients[0].Items[0].Last = coach.Done{} },
+		func(p *plan.Plan) { p.Patients[0].Items[0].Words = coach.WordsBrief },
+		func(p *plan.Plan) { p.Patients[0].Note = "Mind the step." },
 		func(p *plan.Plan) { p.Pace = coach.Pace{} }, // the items carry their own
 	}
 	for n, change := range same {
@@ -231,9 +239,11 @@ func choices(p plan.Patient) []catalogue.Choice {
 func TestCallWordsAreSpoken(t *testing.T) {
 	text, err := os.ReadFile("../script/en.toml")
 	require.NoError(t, err)
-	var script struct{ Calls struct{ Words []string } }
+	var script struct{ Calls map[string]string }
 	require.NoError(t, toml.Unmarshal(text, &script))
-	assert.Subset(t, script.Calls.Words, plan.CallWords)
+	for _, w := range plan.CallWords {
+		assert.NotEmpty(t, script.Calls[w], w)
+	}
 	begun := map[byte]string{}
 	for _, w := range plan.CallWords {
 		assert.Empty(t, begun[w[0]], "%s begins as another", w)

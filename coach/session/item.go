@@ -27,7 +27,8 @@ func (s *Session) carrying(id coach.PhraseID) coach.Phrase {
 	return coach.Phrase{ID: id, Load: it.Dose.Load, Hands: it.Dumbbells}
 }
 
-// announce says what comes, how many, how heavy, and how to begin.
+// announce says what comes, how many, how heavy, and how to begin; to a person
+// who knows the exercise, of the last only the one caution.
 type announce struct{ plain }
 
 func (announce) build(s *Session, b *builder) {
@@ -37,6 +38,10 @@ func (announce) build(s *Session, b *builder) {
 	b.say(name,
 		coach.Phrase{ID: coach.SayHowMany, N: it.Dose.Reps, Of: it.Dose.Sets, Sides: it.Sides},
 		s.carrying(coach.SayLoad))
+	if it.Words == coach.WordsBrief {
+		b.say(s.about(coach.SayCare))
+		return
+	}
 	if it.Last.Reps > 0 {
 		b.say(coach.Phrase{ID: coach.SayLastTime, Load: it.Last.Load, N: it.Last.Reps, Hands: it.Dumbbells})
 	}

@@ -33,6 +33,9 @@ func (welcome) build(s *Session, b *builder) {
 	} else {
 		b.say(coach.Phrase{ID: coach.SayWelcomeOn, Name: name})
 	}
+	if s.prog.Note != "" {
+		b.say(coach.Phrase{ID: coach.SayNote, Name: s.prog.Note})
+	}
 }
 
 func (welcome) ended(s *Session) { s.begin(readiness{}) }

@@ -652,3 +652,43 @@ func TestGoesOnAfterAPowerCut(t *testing.T) {
 		assert.Equal(t, "session_end completed", story[len(story)-1])
 	}
 }
+
+// What is said about an exercise before each of its sets: all of it before the
+// first, no set-up again before the second; and to a person who knows the
+// exercise only the name, how many, the load and the one caution.
+func TestWhatIsSaidBeforeASet(t *testing.T) {
+	told := func(words coach.Words) (bySet [][]coach.PhraseID) {
+		it := item("row")
+		it.Dose.Sets, it.Words, it.Last = 2, words, coach.Done{Reps: 3}
+		r := begin(t, programme(it))
+		r.well("")
+		var said []coach.PhraseID
+		for _, c := range r.out.Cues {
+			switch {
+			case c.Kind == coach.CueReady:
+				bySet, said = append(bySet, said), nil
+			case c.Kind == coach.CueSay && c.Exercise != "":
+				said = append(said, c.Phrase.ID)
+			case c.Kind != coach.CueSay:
+				said = nil
+			}
+		}
+		return bySet
+	}
+	full := []coach.PhraseID{coach.SayExercise, coach.SayHowMany, coach.SayLoad, coach.SayLastTime,
+		coach.SaySetUp, coach.SayCare, coach.SayOutAs, coach.SayFreely}
+	assert.Equal(t, [][]coach.PhraseID{full, {coach.SayNextSet}}, told(""))
+	assert.Equal(t, told(""), told(coach.WordsFull))
+	brief := []coach.PhraseID{coach.SayExercise, coach.SayHowMany, coach.SayLoad, coach.SayCare}
+	assert.Equal(t, [][]coach.PhraseID{brief, {coach.SayNextSet}}, told(coach.WordsBrief))
+}
+
+func TestANoteIsSpokenAfterTheWelcome(t *testing.T) {
+	p := programme(item("row"))
+	p.Note = "Mind the new mat."
+	r := begin(t, p)
+	r.until(coach.QuestionWell)
+	require.GreaterOrEqual(t, len(r.out.Cues), 2)
+	assert.Equal(t, coach.SayWelcome, r.out.Cues[0].Phrase.ID)
+	assert.Equal(t, coach.Phrase{ID: coach.SayNote, Name: "Mind the new mat."}, r.out.Cues[1].Phrase)
+}
