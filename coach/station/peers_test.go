@@ -34,7 +34,7 @@ func TestAubioHearsEveryMovement(t *testing.T) {
 			prog := demo(t)
 			prog.Guide = guide
 			if guide == coach.GuideTones { // half of it is time enough to drift
-				prog.Items = prog.Items[:5]
+				prog.Items, prog.WarmUp, prog.CoolDown = prog.Items[:4], 15*time.Second, 15*time.Second
 			}
 			_, sp := voice(t)
 			file := filepath.Join(t.TempDir(), "session.wav")

@@ -14,7 +14,7 @@ import (
 // The same session gives the same bytes, however it is cut into blocks.
 func TestSameBytesAtAnyBlockSize(t *testing.T) {
 	want, heard := wholeSession(t)
-	for _, block := range []int{7, 64, 480, 1024, 4096} {
+	for _, block := range []int{7, 480, 1024} {
 		t.Run(fmt.Sprint(block), func(t *testing.T) {
 			_, sp := voice(t)
 			got := &comparer{want: want}
