@@ -5,7 +5,8 @@ package sounds
 
 import "embed"
 
-// FS has one folder a language, such as "en".
+// FS has one folder a language, "en" and "es"; the voice of the latter is
+// a placeholder, as its notice says.
 //
-//go:embed en
+//go:embed en es
 var FS embed.FS

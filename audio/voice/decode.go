@@ -35,7 +35,7 @@ func (p *Pack) decode(c ClipInfo) (*Clip, error) {
 	if want := c.Skip + c.Samples/2; len(raw) < want {
 		return nil, fmt.Errorf("decoding voice clip %q: %s has %d samples, the manifest needs %d", c.ID, c.File, len(raw), want)
 	}
-	return &Clip{samples: double(raw[c.Skip : c.Skip+c.Samples/2])}, nil
+	return &Clip{samples: Double(raw[c.Skip : c.Skip+c.Samples/2])}, nil
 }
 
 // frameBytes is one sample as the decoder gives it: left and right, which are

@@ -33,10 +33,10 @@ func bessel(x float64) float64 {
 	return sum
 }
 
-// double gives twice as many samples for the same sound: those there are, and
+// Double gives twice as many samples for the same sound: those there are, and
 // one after each, interpolated in whole numbers. Beyond its ends a clip is
 // silent.
-func double(in []int16) []int16 {
+func Double(in []int16) []int16 {
 	padded := make([]int16, len(in)+2*reach)
 	copy(padded[reach:], in)
 	out := make([]int16, 2*len(in))

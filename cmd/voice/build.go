@@ -1,71 +1,120 @@
 package main
 
 import (
+	"bytes"
 	"context"
-	"crypto/sha256"
-	_ "embed"
-	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
-	"runtime"
-	"sync"
 
 	"github.com/spf13/cobra"
 
-	"evenbell/audio/loudness"
 	"evenbell/audio/voice"
 	"evenbell/coach/script"
 )
 
-//go:embed flite-notice.txt
-var fliteNotice []byte
+const noticeName = "NOTICE"
 
-const (
-	noticeName   = "NOTICE"
-	fliteLicence = "permissive, Carnegie Mellon University; see " + noticeName
-)
+// buildFlags say what to build a pack from, and where to.
+type buildFlags struct {
+	lang, engine, recordings, licence, speaker, out string
+}
 
 func buildCommand() *cobra.Command {
-	var lang, engineName, out string
+	var f buildFlags
 	cmd := &cobra.Command{
 		Use:   "build --out DIR",
-		Short: "Speak every clip of a script and write a pack",
+		Short: "Make a pack of every clip of a script, spoken by a program or recorded by a person",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			switch {
-			case out == "":
-				return fmt.Errorf("%w: say where with --out DIR", errUsage)
-			case engineName != "flite":
-				return fmt.Errorf("%w: there is no engine %q; there is flite", errUsage, engineName)
-			}
-			if err := replaceable(out); err != nil {
-				return err
-			}
-			s, err := script.Load(lang)
+			m, err := f.run(cmd.Context(), cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
-			m, err := build(cmd.Context(), s, out)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(cmd.OutOrStdout(), "%s: %d clips, fingerprint %s\n", out, len(m.Clips), m.Fingerprinted())
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %d clips, fingerprint %s\n", f.out, len(m.Clips), m.Fingerprinted())
 			return nil
 		},
 	}
-	cmd.Flags().StringVar(&lang, "script", "en", "the script's language")
-	cmd.Flags().StringVar(&engineName, "engine", "flite", "what speaks: flite")
-	cmd.Flags().StringVar(&out, "out", "", "the pack's folder; what is there is replaced")
+	cmd.Flags().StringVar(&f.lang, "script", "en", "the script's language")
+	cmd.Flags().StringVar(&f.engine, "engine", "", "what speaks: flite, as usual in English, or espeak-ng")
+	cmd.Flags().StringVar(&f.recordings, "recordings", "", "a folder of WAV files instead, each named by its clip as `voice sheet` prints them")
+	cmd.Flags().StringVar(&f.licence, "licence", "", "with --recordings: the text of the speaker's licence, a file that goes into the pack")
+	cmd.Flags().StringVar(&f.speaker, "speaker", "", "with --recordings: who speaks, as the pack is to name them")
+	cmd.Flags().StringVar(&f.out, "out", "", "the pack's folder; what is there is replaced")
 	return cmd
+}
+
+// run builds the pack the flags ask for; what is worth a word goes to notes.
+func (f buildFlags) run(ctx context.Context, notes io.Writer) (voice.Manifest, error) {
+	var none voice.Manifest
+	if err := f.check(); err != nil {
+		return none, err
+	}
+	s, err := script.Load(f.lang)
+	if err != nil {
+		return none, err
+	}
+	from, err := f.from(s, notes)
+	if err != nil {
+		return none, err
+	}
+	if err := replaceable(f.out); err != nil {
+		return none, err
+	}
+	return build(ctx, s, from, f.out)
+}
+
+func (f buildFlags) check() error {
+	recorded := f.recordings != ""
+	switch {
+	case f.out == "":
+		return fmt.Errorf("%w: say where with --out DIR", errUsage)
+	case recorded && f.engine != "":
+		return fmt.Errorf("%w: --engine or --recordings, not both", errUsage)
+	case recorded && (f.licence == "" || f.speaker == ""):
+		return fmt.Errorf("%w: --recordings needs --licence FILE and --speaker NAME", errUsage)
+	case !recorded && (f.licence != "" || f.speaker != ""):
+		return fmt.Errorf("%w: --licence and --speaker go with --recordings", errUsage)
+	}
+	return nil
+}
+
+// from is where the pack's sound comes from. Recordings are refused with every
+// line that nobody has read yet; files of no line are left out.
+func (f buildFlags) from(s *script.Script, notes io.Writer) (origin, error) {
+	if f.recordings == "" {
+		return engine(f.engine, f.lang)
+	}
+	licence, err := os.ReadFile(f.licence)
+	if err != nil {
+		return origin{}, fmt.Errorf("reading the licence: %w", err)
+	}
+	if len(bytes.TrimSpace(licence)) == 0 {
+		return origin{}, fmt.Errorf("the licence %s is empty: it says what may be done with the speaker's voice", f.licence)
+	}
+	r := recorded{f.recordings}
+	missing, unknown, err := r.compare(s.Clips())
+	if err != nil {
+		return origin{}, err
+	}
+	for _, name := range unknown {
+		fmt.Fprintf(notes, "%s%s: no line of the script, left out\n", name, recording)
+	}
+	for _, c := range missing {
+		fmt.Fprintf(notes, "%s%s: missing: %q\n", c.ID, recording, c.Text)
+	}
+	if len(missing) > 0 {
+		return origin{}, fmt.Errorf("%d of %d lines are missing from %s", len(missing), len(s.Clips()), f.recordings)
+	}
+	return origin{r, f.speaker, "see " + noticeName, licence, 32}, nil
 }
 
 // build writes the pack beside out and then puts it in its place, so that a
 // failed build leaves what was there.
-func build(ctx context.Context, s *script.Script, out string) (voice.Manifest, error) {
+func build(ctx context.Context, s *script.Script, from origin, out string) (voice.Manifest, error) {
 	var none voice.Manifest
 	out = filepath.Clean(out)
 	fresh, err := os.MkdirTemp(filepath.Dir(out), "."+filepath.Base(out)+"-*")
@@ -73,21 +122,15 @@ func build(ctx context.Context, s *script.Script, out string) (voice.Manifest, e
 		return none, fmt.Errorf("building a voice pack: %w", err)
 	}
 	defer os.RemoveAll(fresh)
-	scratch, err := os.MkdirTemp("", "voice-*")
-	if err != nil {
-		return none, fmt.Errorf("building a voice pack: %w", err)
-	}
-	defer os.RemoveAll(scratch)
-	speaker := flite{dir: scratch}
-	m := voice.Manifest{Format: voice.Format, Language: s.Language(), Voice: speaker.name(), Licence: fliteLicence, Rate: voice.FileRate}
-	if m.Clips, err = makeClips(ctx, speaker, s.Clips(), fresh); err != nil {
+	m := voice.Manifest{Format: voice.Format, Language: s.Language(), Voice: from.voice, Licence: from.licence, Rate: voice.FileRate}
+	if m.Clips, err = makeClips(ctx, from, s.Clips(), fresh); err != nil {
 		return none, err
 	}
 	text, err := m.Encode()
 	if err != nil {
 		return none, err
 	}
-	for name, data := range map[string][]byte{voice.ManifestName: text, noticeName: fliteNotice} {
+	for name, data := range map[string][]byte{voice.ManifestName: text, noticeName: from.notice} {
 		if err := os.WriteFile(filepath.Join(fresh, name), data, 0o644); err != nil {
 			return none, fmt.Errorf("building a voice pack: %w", err)
 		}
@@ -126,80 +169,4 @@ func replace(out, fresh string) error {
 		return fmt.Errorf("putting the voice pack in its place: %w", err)
 	}
 	return nil
-}
-
-// makeClips makes every clip, several at a time, and gives them in order.
-func makeClips(ctx context.Context, e engine, clips []script.Clip, dir string) ([]voice.ClipInfo, error) {
-	infos := make([]voice.ClipInfo, len(clips))
-	errs := make([]error, len(clips))
-	work := make(chan int)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for i := range work {
-				if errs[i] = ctx.Err(); errs[i] == nil {
-					infos[i], errs[i] = makeClip(ctx, e, clips[i], dir)
-				}
-			}
-		})
-	}
-	for i := range clips {
-		work <- i
-	}
-	close(work)
-	wg.Wait()
-	return infos, errors.Join(errs...)
-}
-
-func makeClip(ctx context.Context, e engine, c script.Clip, dir string) (voice.ClipInfo, error) {
-	fail := func(err error) (voice.ClipInfo, error) {
-		return voice.ClipInfo{}, fmt.Errorf("making clip %q: %w", c.ID, err)
-	}
-	speech, err := e.speak(ctx, c)
-	if err != nil {
-		return fail(err)
-	}
-	clip, err := shape(speech)
-	if err != nil {
-		return fail(err)
-	}
-	file, err := encode(ctx, clip)
-	if err != nil {
-		return fail(err)
-	}
-	decoded, err := voice.DecodeMP3(file)
-	if err != nil {
-		return fail(err)
-	}
-	skip, err := delay(clip, decoded)
-	if err != nil {
-		return fail(err)
-	}
-	late := lead(decoded[skip : skip+len(clip)])
-	skip, clip = skip+late, clip[late:]
-	sum := sha256.Sum256(file)
-	info := voice.ClipInfo{ID: c.ID, Text: c.Text, File: c.ID + ".mp3", Skip: skip,
-		Samples: len(clip) * voice.Rate / voice.FileRate, SHA256: hex.EncodeToString(sum[:])}
-	if info.LUFS, info.PeakDB, err = measure(decoded[skip : skip+len(clip)]); err != nil {
-		return fail(err)
-	}
-	return info, os.WriteFile(filepath.Join(dir, info.File), file, 0o644)
-}
-
-// measure gives the loudness and the true peak of a decoded clip, to a
-// hundredth.
-func measure(decoded []int16) (lufs, peak float64, err error) {
-	clip := make([]float64, len(decoded))
-	for i, x := range decoded {
-		clip[i] = float64(x) / 32768
-	}
-	if lufs, err = loopedLoudness(clip); err != nil {
-		return 0, 0, err
-	}
-	m, err := loudness.NewMeter(voice.FileRate, 1)
-	if err != nil {
-		return 0, 0, err
-	}
-	m.Write(clip)
-	return math.Round(lufs*100) / 100, math.Round(m.TruePeak()*100) / 100, nil
 }

@@ -9,20 +9,20 @@ import (
 	"os/exec"
 	"strconv"
 
+	"evenbell/audio/speech"
 	"evenbell/audio/voice"
 )
 
 const (
-	bitrate    = "32"                // kbit/s
-	makeUp     = "1.05"              // what the encoder takes off, found by comparing: half a decibel
+	usualScale = 1.05                // what the encoder takes off most clips: half a decibel
 	runOut     = voice.FileRate / 10 // silence after a clip, so that its end is in a whole frame
 	mostDelay  = 2500                // samples the encoder and decoder may add before a clip
 	comparison = voice.FileRate / 4  // samples compared to find the delay
 	likeness   = 0.9                 // correlation under which the file is not the clip
 )
 
-// encode makes an MP3 of a clip: no tag frame, which would move the start.
-func encode(ctx context.Context, clip []float64) ([]byte, error) {
+// encode makes an MP3 of a clip times scale, at kbits a second: no tag frame, which would move the start.
+func encode(ctx context.Context, clip []float64, kbits int, scale float64) ([]byte, error) {
 	raw := make([]byte, 0, 2*(len(clip)+runOut))
 	for _, x := range clip {
 		raw = binary.LittleEndian.AppendUint16(raw, uint16(int16(math.Round(x*32767))))
@@ -30,7 +30,7 @@ func encode(ctx context.Context, clip []float64) ([]byte, error) {
 	raw = append(raw, make([]byte, 2*runOut)...)
 	khz := strconv.Itoa(voice.FileRate / 1000)
 	cmd := exec.CommandContext(ctx, "lame", "--quiet", "-r", "-s", khz, "--bitwidth", "16", "--signed", "--little-endian",
-		"-t", "-m", "m", "--cbr", "-b", bitrate, "--scale", makeUp, "--resample", khz, "-", "-")
+		"-t", "-m", "m", "--cbr", "-b", strconv.Itoa(kbits), "--scale", strconv.FormatFloat(scale, 'f', 4, 64), "--resample", khz, "-", "-")
 	cmd.Stdin = bytes.NewReader(raw)
 	var out, msg bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &msg
@@ -74,15 +74,16 @@ func correlation(a []float64, b []int16) float64 {
 }
 
 // lead is how many samples more can go from the start of a decoded clip: the
-// encoder softens some onsets, which leaves more silence than was meant.
+// encoder softens some onsets, which leaves more silence than was meant. It
+// looks at the samples a station plays, whose peaks are a little higher.
 func lead(decoded []int16) int {
-	loudest := 0
-	for _, x := range decoded {
+	played, loudest := voice.Double(decoded), 0
+	for _, x := range played {
 		loudest = max(loudest, int(x), -int(x))
 	}
-	for i, x := range decoded {
-		if float64(max(int(x), -int(x))) > float64(loudest)*math.Pow(10, onsetDB/20) {
-			return max(0, i-before)
+	for i, x := range played {
+		if float64(max(int(x), -int(x))) > float64(loudest)*math.Pow(10, speech.OnsetDB/20) {
+			return max(0, i/2-speech.Before)
 		}
 	}
 	return 0

@@ -1,91 +1,102 @@
 package main
 
 import (
-	"bytes"
 	"context"
+	_ "embed"
 	"fmt"
+	"io/fs"
+	"maps"
 	"os"
-	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 
-	"github.com/gopxl/beep/v2"
-	"github.com/gopxl/beep/v2/wav"
-
-	"evenbell/audio/voice"
+	"evenbell/audio/speech"
 	"evenbell/coach/script"
 )
 
-// engine speaks a text: mono samples from −1 to 1 at voice.FileRate.
-type engine interface {
-	speak(ctx context.Context, c script.Clip) ([]float64, error)
-	name() string
+// reader reads a script's lines aloud: mono samples from −1 to 1 at
+// speech.Rate.
+type reader interface {
+	read(ctx context.Context, c script.Clip) ([]float64, error)
 }
 
-// flite is the speech engine of that name, with the voice found most
-// intelligible. dir takes its files for as long as it speaks.
-type flite struct{ dir string }
+// origin is where a pack's sound comes from.
+type origin struct {
+	reader
+	voice   string // who or what speaks
+	licence string // in a word
+	notice  []byte
+	kbits   int // a second of a file
+}
 
-const (
-	fliteVoice   = "rms"
-	fliteStretch = "1.15" // a little slower than its own pace
-	fliteBrisk   = "0.9"  // a little faster, inside a movement
-)
+// spoken is an engine at two paces.
+type spoken struct{ usual, brisk speech.Engine }
 
-func (f flite) name() string { return "flite " + fliteVoice }
-
-// speak gives the text to the engine as one argument, never through a shell.
-func (f flite) speak(ctx context.Context, c script.Clip) ([]float64, error) {
-	stretch := fliteStretch
+func (s spoken) read(ctx context.Context, c script.Clip) ([]float64, error) {
 	if c.Brisk {
-		stretch = fliteBrisk
+		return s.brisk.Speak(ctx, c.Text)
 	}
-	out, err := os.CreateTemp(f.dir, "speech-*.wav")
-	if err != nil {
-		return nil, fmt.Errorf("speaking %q: %w", c.Text, err)
-	}
-	defer os.Remove(out.Name())
-	defer out.Close()
-	cmd := exec.CommandContext(ctx, "flite", "-voice", fliteVoice, "--setf", "duration_stretch="+stretch,
-		"-t", finished(c.Text), "-o", out.Name())
-	if msg, err := cmd.CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("speaking %q: %w: %s", c.Text, err, bytes.TrimSpace(msg))
-	}
-	return readWAV(out.Name())
+	return s.usual.Speak(ctx, c.Text)
 }
 
-// finished ends a text with a full stop where nothing else ends it, so that
-// the voice falls at its end.
-func finished(text string) string {
-	if strings.ContainsAny(text[len(text)-1:], ".?!") {
-		return text
+//go:embed flite-notice.txt
+var fliteNotice []byte
+
+//go:embed espeak-notice.txt
+var espeakNotice []byte
+
+// engine is the origin of a name in a language; of no name, the usual one.
+func engine(name, lang string) (origin, error) {
+	switch {
+	case name == "" && lang == "en":
+		return engine("flite", lang)
+	case name == "":
+		return engine("espeak-ng", lang)
+	case name == "flite" && lang == "en":
+		// A little slower than its own pace, and a little faster inside a
+		// movement.
+		return origin{spoken{speech.Flite{Voice: "rms", Stretch: "1.05"}, speech.Flite{Voice: "rms", Stretch: "0.9"}},
+			"flite rms", "permissive, Carnegie Mellon University; see " + noticeName, fliteNotice, 32}, nil
+	case name == "flite":
+		return origin{}, fmt.Errorf("%w: flite speaks English only; for %q there is espeak-ng", errUsage, lang)
+	case name == "espeak-ng":
+		return origin{spoken{speech.ESpeak{Voice: lang, Speed: 150, Pitch: 40}, speech.ESpeak{Voice: lang, Speed: 190, Pitch: 40}},
+			"espeak-ng " + lang + " (a placeholder until somebody records it)", "output of a program; see " + noticeName, espeakNotice, 24}, nil
 	}
-	return text + "."
+	return origin{}, fmt.Errorf("%w: there is no engine %q; there are espeak-ng, flite", errUsage, name)
 }
 
-// resampleQuality is the half-width of beep's interpolation.
-const resampleQuality = 6
+// recorded is a folder with one WAV file a line, named by the clip's id as
+// the reading sheet gives it.
+type recorded struct{ dir string }
 
-func readWAV(path string) ([]float64, error) {
-	f, err := os.Open(path)
+const recording = ".wav"
+
+func (r recorded) read(_ context.Context, c script.Clip) ([]float64, error) {
+	f, err := os.Open(filepath.Join(r.dir, c.ID+recording))
 	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", filepath.Base(path), err)
+		return nil, fmt.Errorf("reading a recording: %w", err)
 	}
 	defer f.Close()
-	s, format, err := wav.Decode(f)
+	return speech.ReadWAV(f)
+}
+
+// compare lists the lines nobody recorded and the recordings of no line.
+func (r recorded) compare(clips []script.Clip) (missing []script.Clip, unknown []string, err error) {
+	names, err := fs.Glob(os.DirFS(r.dir), "*"+recording)
 	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", filepath.Base(path), err)
+		return nil, nil, fmt.Errorf("looking for recordings: %w", err)
 	}
-	at := beep.Resample(resampleQuality, format.SampleRate, voice.FileRate, s)
-	var out []float64
-	block := make([][2]float64, 4096)
-	for {
-		n, ok := at.Stream(block)
-		for _, x := range block[:n] {
-			out = append(out, x[0])
-		}
-		if !ok {
-			return out, at.Err()
-		}
+	there := map[string]bool{}
+	for _, n := range names {
+		there[strings.TrimSuffix(n, recording)] = true
 	}
+	for _, c := range clips {
+		if !there[c.ID] {
+			missing = append(missing, c)
+		}
+		delete(there, c.ID)
+	}
+	return missing, slices.Sorted(maps.Keys(there)), nil
 }

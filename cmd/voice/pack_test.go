@@ -2,17 +2,16 @@ package main
 
 import (
 	"bytes"
-	"encoding/binary"
 	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio/speech"
 	"evenbell/audio/voice"
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
@@ -33,24 +32,35 @@ func need(t *testing.T, programs ...string) {
 	}
 }
 
-func builtIn(t *testing.T) (*voice.Pack, *script.Script) {
+func builtIn(t *testing.T, lang string) (*voice.Pack, *script.Script) {
 	t.Helper()
-	dir, err := fs.Sub(sounds.FS, "en")
+	dir, err := fs.Sub(sounds.FS, lang)
 	require.NoError(t, err)
 	p, err := voice.Open(dir)
 	require.NoError(t, err)
-	s, err := script.Load("en")
+	s, err := script.Load(lang)
 	require.NoError(t, err)
 	return p, s
 }
 
-func TestTheBuiltInPackFitsTheScript(t *testing.T) {
-	assert.Empty(t, faults(builtIn(t)))
+// inEvery runs a test for each built-in pack.
+func inEvery(t *testing.T, f func(*testing.T, *voice.Pack, *script.Script)) {
+	for _, lang := range script.Languages() {
+		t.Run(lang, func(t *testing.T) {
+			p, s := builtIn(t, lang)
+			f(t, p, s)
+		})
+	}
+}
+
+func TestTheBuiltInPacksFitTheirScripts(t *testing.T) {
+	inEvery(t, func(t *testing.T, p *voice.Pack, s *script.Script) { assert.Empty(t, faults(p, s)) })
 }
 
 // What is said inside a movement is short: limits in seconds, as asked for.
-func TestWhatIsSaidInAMovementIsShort(t *testing.T) {
-	p, s := builtIn(t)
+func TestWhatIsSaidInAMovementIsShort(t *testing.T) { inEvery(t, whatIsSaidInAMovementIsShort) }
+
+func whatIsSaidInAMovementIsShort(t *testing.T, p *voice.Pack, s *script.Script) {
 	seconds := func(ph coach.Phrase) float64 {
 		sum := 0.0
 		for _, c := range s.Say(ph) {
@@ -86,7 +96,9 @@ func TestClipsAreMadeByTheRealEngine(t *testing.T) {
 	need(t, "flite", "lame")
 	dir := t.TempDir()
 	clips := []script.Clip{{ID: "ten", Text: "ten", Brisk: true}, {ID: "are-you-all-right", Text: "Are you all right?"}}
-	infos, err := makeClips(t.Context(), flite{dir: t.TempDir()}, clips, dir)
+	from, err := engine("flite", "en")
+	require.NoError(t, err)
+	infos, err := makeClips(t.Context(), from, clips, dir)
 	require.NoError(t, err)
 	m := voice.Manifest{Format: voice.Format, Language: "en", Rate: voice.FileRate, Clips: infos}
 	text, err := m.Encode()
@@ -96,10 +108,10 @@ func TestClipsAreMadeByTheRealEngine(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{"ninety"}, p.Missing([]string{"ten", "ninety"}))
 	for _, c := range infos {
-		assert.InDelta(t, targetLUFS, c.LUFS, 1)
+		assert.InDelta(t, speech.TargetLUFS, c.LUFS, 1)
 		assert.InDelta(t, 1105, c.Skip, 50)
 	}
-	again, err := makeClips(t.Context(), flite{dir: t.TempDir()}, clips, t.TempDir())
+	again, err := makeClips(t.Context(), from, clips, t.TempDir())
 	require.NoError(t, err)
 	assert.Equal(t, infos, again, "the same words make the same bytes")
 }
@@ -121,7 +133,7 @@ func TestCommandLine(t *testing.T) {
 		{[]string{"sheet"}, 0, "Stop. Put the weight down. Sit if you can. Call out now"},
 		{[]string{"sheet", "--script", "xx"}, 1, `no script "xx"`},
 		{[]string{"build"}, 2, "say where with --out"},
-		{[]string{"build", "--out", "x", "--engine", "parrot"}, 2, "there is flite"},
+		{[]string{"build", "--out", "x", "--engine", "parrot"}, 2, "there are espeak-ng, flite"},
 		{[]string{"build", "--out", "."}, 1, "no voice pack and not empty"},
 		{[]string{"build", "--loud"}, 2, "unknown flag"},
 		{[]string{"--help"}, 0, "Make and check voice packs"},
@@ -137,61 +149,4 @@ func mustSub(t *testing.T) fs.FS {
 	dir, err := fs.Sub(sounds.FS, "en")
 	require.NoError(t, err)
 	return dir
-}
-
-// The numbers of a count, each by itself, as a dated recogniser hears them:
-// a figure to notice a change for the worse by, not a measure of people.
-func TestARecogniserHearsTheNumbers(t *testing.T) {
-	need(t, "pocketsphinx_batch")
-	const models = "/usr/share/pocketsphinx/model/en-us/"
-	if _, err := os.Stat(models + "cmudict-en-us.dict"); err != nil {
-		t.Skip("the recogniser's English model is not installed")
-	}
-	p, s := builtIn(t)
-	store := voice.NewStore(p, 1<<20)
-	defer store.Close()
-	dir := t.TempDir()
-	var words []string
-	for n := range 61 {
-		c := s.Say(coach.Phrase{ID: coach.SayCount, N: n})[0]
-		words = append(words, strings.ReplaceAll(c.Text, "-", " "))
-		clip, err := store.Get(c.ID)
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(filepath.Join(dir, c.ID+".raw"), third(clip.Samples()), 0o600))
-	}
-	write := func(name, text string) string {
-		path := filepath.Join(dir, name)
-		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-		return path
-	}
-	ids := strings.ReplaceAll(strings.Join(words, "\n"), " ", "-")
-	grammar := write("n.jsgf", "#JSGF V1.0;\ngrammar n;\npublic <n> = "+strings.Join(words, " | ")+" ;\n")
-	heard := filepath.Join(dir, "heard")
-	out, err := exec.Command("pocketsphinx_batch", "-adcin", "yes", "-cepdir", dir, "-cepext", ".raw",
-		"-ctl", write("ctl", ids+"\n"), "-jsgf", grammar, "-hmm", models+"en-us",
-		"-dict", models+"cmudict-en-us.dict", "-hyp", heard).CombinedOutput()
-	require.NoError(t, err, string(out))
-	text, err := os.ReadFile(heard)
-	require.NoError(t, err)
-	right := 0
-	for i, line := range strings.Split(strings.TrimSpace(string(text)), "\n") {
-		got, _, _ := strings.Cut(line, " (")
-		if got == words[i] {
-			right++
-		} else {
-			t.Logf("%q was heard as %q", words[i], got)
-		}
-	}
-	t.Logf("%d of %d numbers heard right", right, len(words))
-	assert.GreaterOrEqual(t, right, 58)
-}
-
-// third is a clip at 16 kHz with a little silence around it, low byte first;
-// the voice has nothing above 8 kHz.
-func third(samples []int16) []byte {
-	out := make([]byte, 6400)
-	for i := 0; i < len(samples); i += voice.Rate / 16000 {
-		out = binary.LittleEndian.AppendUint16(out, uint16(samples[i]))
-	}
-	return append(out, make([]byte, 6400)...)
 }
