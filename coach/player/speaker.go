@@ -26,6 +26,7 @@ type Speaker struct {
 	samples func(id string) []int16
 	ahead   func(id string) // may be nil
 	known   map[coach.Phrase][]piece
+	typed   map[string][]int16 // by id
 }
 
 // piece is one clip of a sentence.
@@ -44,7 +45,8 @@ func NewSpeaker(sc *script.Script, pack Lengths, samples func(id string) []int16
 			return nil, fmt.Errorf("the voice pack has no clip %q (%q)", c.ID, c.Text)
 		}
 	}
-	return &Speaker{script: sc, lengths: pack, samples: samples, known: make(map[coach.Phrase][]piece)}, nil
+	return &Speaker{script: sc, lengths: pack, samples: samples, known: make(map[coach.Phrase][]piece),
+		typed: make(map[string][]int16)}, nil
 }
 
 // Ahead makes the speaker tell of each clip that may soon be spoken, so that
@@ -61,11 +63,10 @@ func (v *Speaker) Length(ph coach.Phrase) coach.Samples {
 			v.ahead(p.id)
 		}
 	}
-	if len(ps) == 0 {
-		return 0
+	if ph.ID == coach.SayNote {
+		return coach.Samples(noteLength(ph.Name, end(v.words(ph))))
 	}
-	last := ps[len(ps)-1]
-	return coach.Samples(last.at + last.len)
+	return coach.Samples(end(ps))
 }
 
 // Text is the sentence as it is spoken; empty for the zero Phrase.
@@ -73,10 +74,18 @@ func (v *Speaker) Text(ph coach.Phrase) string {
 	if ph.ID == "" {
 		return ""
 	}
+	if _, ok := v.typed[typedMark+ph.Name]; ok && ph.ID == coach.SayNote {
+		return ph.Name
+	}
 	return v.script.Text(ph)
 }
 
-func (v *Speaker) clip(id string) []int16 { return v.samples(id) }
+func (v *Speaker) clip(id string) []int16 {
+	if pcm, ok := v.typed[id]; ok {
+		return pcm
+	}
+	return v.samples(id)
+}
 
 // pieces lays the clips of a phrase out one after the other.
 func (v *Speaker) pieces(ph coach.Phrase) []piece {
@@ -86,13 +95,27 @@ func (v *Speaker) pieces(ph coach.Phrase) []piece {
 	if ps, ok := v.known[ph]; ok {
 		return ps
 	}
-	var ps []piece
+	ps := v.words(ph)
+	v.known[ph] = ps
+	return ps
+}
+
+// words lays out the script's clips for a phrase.
+func (v *Speaker) words(ph coach.Phrase) (ps []piece) {
 	at := 0
 	for _, c := range v.script.Say(ph) {
 		n, _ := v.lengths.Length(c.ID)
 		ps = append(ps, piece{c.ID, at, n})
 		at += n + join
 	}
-	v.known[ph] = ps
 	return ps
+}
+
+// end is where the last of some pieces ends.
+func end(ps []piece) int {
+	if len(ps) == 0 {
+		return 0
+	}
+	last := ps[len(ps)-1]
+	return last.at + last.len
 }

@@ -1,0 +1,63 @@
+package player_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"evenbell/coach"
+	"evenbell/coach/player"
+)
+
+const note = "Mind the new mat, please, and tell us how the left knee was."
+
+// A note that is spoken and one that is not leave every cue where it was.
+func TestANoteTakesTheSameTimeSpokenOrNot(t *testing.T) {
+	cfg := config(t)
+	cfg.Programme.Note = note
+	silentPCM, silent := render(cfg, 480)
+	spoken := cfg
+	spoken.Voice = voice(t)
+	require.True(t, spoken.Voice.Type(note, humming))
+	spokenPCM, heard := render(spoken, 480)
+	assert.Equal(t, silent.Cues, heard.Cues)
+	assert.Equal(t, len(silentPCM), len(spokenPCM))
+	assert.NotEqual(t, silentPCM, spokenPCM)
+	ph := coach.Phrase{ID: coach.SayNote, Name: note}
+	assert.Equal(t, note, spoken.Voice.Text(ph))
+	assert.Equal(t, "There is a note for you. Please ask a member of staff to read it to you.", cfg.Voice.Text(ph))
+	assert.Equal(t, coach.Samples(48000+4800*len(note)), cfg.Voice.Length(ph))
+}
+
+func TestANoteThatTakesTooLongIsNotSpoken(t *testing.T) {
+	v := voice(t)
+	ph := coach.Phrase{ID: coach.SayNote, Name: "99999"}
+	assert.False(t, v.Type("99999", make([]int16, v.Length(ph)+1)))
+	assert.False(t, v.Type("99999", nil))
+	assert.True(t, v.Type("99999", make([]int16, v.Length(ph))))
+}
+
+// FuzzNote: no text, spoken or not, breaks a session or moves the stop button.
+func FuzzNote(f *testing.F) {
+	for _, s := range []string{note, "", "\x00", "stop", strings.Repeat("x", 400), "你好", "\xff\xfe", "{n} | {load}"} {
+		f.Add(s, true)
+		f.Add(s, false)
+	}
+	f.Fuzz(func(t *testing.T, text string, spoken bool) {
+		if len(text) > 1000 {
+			return
+		}
+		cfg := config(t)
+		cfg.Programme.Note = text
+		if spoken {
+			cfg.Voice.Type(text, humming)
+		}
+		heard, _ := player.Dry(cfg)
+		require.Equal(t, coach.CueDone, heard.Cues[len(heard.Cues)-1].Kind)
+		for _, c := range heard.Cues {
+			cfg.Voice.Text(c.Phrase)
+		}
+	})
+}
