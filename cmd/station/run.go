@@ -51,12 +51,12 @@ func (p *program) runStation(ctx context.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	box, err := cfg.OpenBox(p.stdin)
+	log := slog.New(slog.NewTextHandler(p.stderr, nil)).With("station", cfg.Name)
+	box, err := cfg.OpenBox(p.stdin, log)
 	if err != nil {
 		return failed{fmt.Errorf("the button box: %w", err)}
 	}
 	defer box.Close()
-	log := slog.New(slog.NewTextHandler(p.stderr, nil)).With("station", cfg.Name)
 	lamps, err := cfg.OpenLamps()
 	if err != nil {
 		log.Error("the lamps can't be lit", "error", err) // lamps are not worth a session
@@ -148,7 +148,7 @@ func (p *program) testStation(ctx context.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	box, err := cfg.OpenBox(p.stdin)
+	box, err := cfg.OpenBox(p.stdin, slog.New(slog.NewTextHandler(p.stderr, nil)))
 	if err != nil {
 		return failed{fmt.Errorf("the button box: %w", err)}
 	}

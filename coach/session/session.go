@@ -179,6 +179,10 @@ func (s *Session) Press(b coach.Button, heard coach.Samples, out *Output) {
 		return
 	}
 	s.out = out
+	switch s.step.(type) {
+	case opening, entering: // pressed before anything: the beginning comes first
+		s.finish()
+	}
 	s.log(coach.EntryPress, &coach.PressData{Button: b, At: s.pos, Heard: heard})
 	switch {
 	case s.stopped:

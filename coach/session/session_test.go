@@ -331,6 +331,13 @@ func TestStopInTheMiddleOfARepetition(t *testing.T) {
 	assert.True(t, r.Stopped())
 }
 
+func TestStopBeforeAnythingElse(t *testing.T) {
+	r := begin(t, programme(item("row")))
+	r.press(coach.Stop)
+	r.well("")
+	assert.Equal(t, []string{"session_start", "stop", "question symptom mistake", "session_end stopped"}, r.story())
+}
+
 // The red button works everywhere, and nothing paces after it.
 func TestStopAnywhere(t *testing.T) {
 	a := item("row")

@@ -3,11 +3,15 @@ package station
 import (
 	"fmt"
 	"io"
+	"log/slog"
+	"strings"
 
 	"evenbell/coach/strict"
 	"evenbell/hardware"
+	"evenbell/hardware/evdev"
 	"evenbell/hardware/gpio"
 	"evenbell/hardware/keys"
+	"evenbell/hardware/lines"
 )
 
 // The kinds of button box.
@@ -20,9 +24,10 @@ const (
 
 // ButtonsConfig says what the button box is made of.
 type ButtonsConfig struct {
-	Kind string
-	Path string // of lines
-	GPIO gpio.Config
+	Kind  string
+	Lines lines.Config
+	GPIO  gpio.Config
+	Evdev evdev.Config
 }
 
 // LampsConfig says where the lamps are.
@@ -30,15 +35,35 @@ type LampsConfig struct{ GPIO gpio.LampConfig }
 
 func (c *ButtonsConfig) read(t *strict.Table) {
 	c.Kind, _ = strict.Choice(t, "kind", strict.Required, boxGPIO, boxEvdev, boxKeys, boxLines)
-	optional(t, "path", &c.Path)
+	optional(t, "path", &c.Lines.Path)
 	switch c.Kind {
 	case boxLines:
-		if c.Path == "" {
-			t.Fault("path", "is missing; the FIFO or file that control names are read from, one a line")
-		}
+		place(t, nil, c.Lines.Check())
 	case boxGPIO:
 		c.readGPIO(t)
+	case boxEvdev:
+		c.readEvdev(t)
 	}
+}
+
+// readEvdev reads [[buttons.device]]: a device's name and, for each control it
+// has, the key code.
+func (c *ButtonsConfig) readEvdev(t *strict.Table) {
+	devices, _ := t.Tables("device", strict.Required)
+	tables := map[string]*strict.Table{}
+	for i, in := range devices {
+		tables[fmt.Sprintf("device.%d", i+1)] = in
+		d := evdev.Device{Keys: map[hardware.Control][]int{}}
+		d.Name, _ = in.Text("name", strict.Required)
+		d.Share, _ = in.Bool("share", strict.Optional)
+		for _, control := range hardware.Controls {
+			if code, ok := in.Int(string(control), strict.Optional); ok {
+				d.Keys[control] = []int{code}
+			}
+		}
+		c.Evdev.Devices = append(c.Evdev.Devices, d)
+	}
+	place(t, tables, c.Evdev.Check())
 }
 
 func (c *ButtonsConfig) readGPIO(t *strict.Table) {
@@ -83,32 +108,36 @@ func (c *LampsConfig) read(t *strict.Table) {
 // place turns a box's faults into faults of the file, each where it stands.
 func place(t *strict.Table, tables map[string]*strict.Table, faults []hardware.Fault) {
 	for _, f := range faults {
-		name, key := cutDot(f.Key)
-		if in, ok := tables[name]; ok && key != "" {
+		name, key := cutLast(f.Key)
+		if in, ok := tables[name]; ok {
 			in.Fault(key, "%s", f.Message)
 		} else {
-			t.Fault(name, "%s", f.Message)
+			t.Fault(f.Key, "%s", f.Message)
 		}
 	}
 }
 
-func cutDot(key string) (before, after string) {
-	for i := range key {
-		if key[i] == '.' {
-			return key[:i], key[i+1:]
-		}
+// cutLast cuts a dotted key before its last part.
+func cutLast(key string) (table, last string) {
+	i := strings.LastIndexByte(key, '.')
+	if i < 0 {
+		return "", key
 	}
-	return key, ""
+	return key[:i], key[i+1:]
 }
 
 // OpenBox opens the button box that the config names. stdin is where keys
 // come from.
-func (c *Config) OpenBox(stdin io.Reader) (hardware.Box, error) {
+func (c *Config) OpenBox(stdin io.Reader, log *slog.Logger) (hardware.Box, error) {
 	switch c.Buttons.Kind {
 	case boxGPIO:
 		return gpio.Open(c.Buttons.GPIO)
 	case boxKeys:
 		return keys.Open(stdin)
+	case boxLines:
+		return lines.Open(c.Buttons.Lines, log)
+	case boxEvdev:
+		return evdev.Open(c.Buttons.Evdev, log)
 	}
 	return nil, fmt.Errorf("opening the button box: this program has no %s box", c.Buttons.Kind)
 }

@@ -40,6 +40,14 @@ func (d *Device) look() *readiness {
 	if d.Box.Err() != nil {
 		r.refuse(coach.TroubleButtons)
 	}
+	for _, c := range hardware.Missing(d.Box) {
+		d.Log.Error("a button is not connected", "control", c)
+		if c == hardware.Stop {
+			r.refuse(coach.TroubleRedMissing)
+		} else {
+			r.refuse(coach.TroubleButtons)
+		}
+	}
 	for _, c := range hardware.Stuck(d.Box) {
 		d.Log.Error("a button is stuck", "control", c)
 		r.trouble(coach.TroubleStuck)
