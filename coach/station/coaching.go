@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -48,7 +49,7 @@ func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
 }
 
 // voiceOf is the plan's voice, kept open from session to session. Where it
-// can't be had, English speaks instead.
+// can't be had, the built-in English speaks instead.
 func (d *Device) voiceOf(r *readiness) (*Voice, error) {
 	name := plainVoice
 	if r.plan != nil {
@@ -57,8 +58,8 @@ func (d *Device) voiceOf(r *readiness) (*Voice, error) {
 	if d.voice != nil && d.speaks == name {
 		return d.voice, nil
 	}
-	v, err := OpenVoice(name)
-	if err != nil && name != plainVoice {
+	v, err := FindVoice(name, d.Config.Data)
+	if err != nil {
 		d.Log.Error("the plan's voice can't be used", "voice", name, "error", err)
 		r.trouble(coach.TroubleVoice)
 		v, err = OpenVoice(plainVoice)
@@ -94,6 +95,9 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	id, err := uuid.NewV7()
 	if err != nil {
 		return fmt.Errorf("naming the session: %w", err)
+	}
+	if err := voice.Type(ctx, prog.Note, filepath.Join(d.Config.Data, typedFolder)); err != nil {
+		d.Log.Warn("the note is not spoken", "error", err)
 	}
 	d.Log.Info("a session begins", "session", id, "tag", prog.Tag)
 	s, err := d.play(ctx, voice, cfg, id.String())

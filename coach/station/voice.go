@@ -7,8 +7,8 @@
 package station
 
 import (
+	"errors"
 	"fmt"
-	"io/fs"
 	"slices"
 
 	"evenbell/audio/voice"
@@ -16,7 +16,6 @@ import (
 	"evenbell/coach/player"
 	"evenbell/coach/script"
 	"evenbell/coach/session"
-	"evenbell/sounds"
 )
 
 // ahead is how many bytes of decoded clips a live session may keep: more than
@@ -28,38 +27,52 @@ const ahead = 48 << 20
 // to: a few sentences.
 const patient = 4 << 20
 
-// Voice is an opened voice pack with the script it speaks.
+// Voice is an opened voice pack with the script it speaks, and what was typed
+// for a session.
 type Voice struct {
 	script *script.Script
 	pack   *voice.Pack
 	store  *voice.Store
+	typed  typed
 }
 
-// OpenVoice opens the built-in voice of a language. Close it when done.
-func OpenVoice(language string) (*Voice, error) {
-	sc, err := script.Load(language)
+// OpenVoice opens a built-in voice. Close it when done.
+func OpenVoice(name string) (*Voice, error) { return FindVoice(name, "") }
+
+// FindVoice opens the voice of a name: the pack in the data folder's voices, if
+// there is one, else the built-in one. A pack that is damaged, or lacks a line
+// of its language's script, is refused with all that is missing. Close it when
+// done.
+func FindVoice(name, data string) (*Voice, error) {
+	pack, err := voice.Find(name, data)
 	if err != nil {
 		return nil, err
 	}
-	dir, err := fs.Sub(sounds.FS, language)
+	sc, err := script.Load(pack.Manifest().Language)
 	if err != nil {
-		return nil, fmt.Errorf("opening voice %s: %w", language, err)
+		return nil, fmt.Errorf("opening the voice %s: %w", name, err)
 	}
-	pack, err := voice.Open(dir)
-	if err != nil {
-		return nil, fmt.Errorf("opening voice %s: %w", language, err)
+	var wrong []error
+	for _, c := range sc.Clips() {
+		if _, ok := pack.Info(c.ID); !ok {
+			wrong = append(wrong, fmt.Errorf("clip %q is missing: %q", c.ID, c.Text))
+		}
+	}
+	if len(wrong) > 0 {
+		return nil, fmt.Errorf("the voice %s lacks %d of %d lines: %w", name, len(wrong), len(sc.Clips()), errors.Join(wrong...))
 	}
 	return &Voice{script: sc, pack: pack, store: voice.NewStore(pack, ahead)}, nil
 }
 
-// Fingerprint tells one voice pack from any other.
-func (v *Voice) Fingerprint() string { return v.pack.Fingerprint() }
+// Fingerprint tells the words and the sound from any others: the version of
+// the script, which every sentence has, and the fingerprint of the pack.
+func (v *Voice) Fingerprint() string { return v.script.Version() + "+" + v.pack.Fingerprint() }
 
 // Patiently is a speaker that decodes what it needs when it needs it.
 func (v *Voice) Patiently() (*player.Speaker, error) {
 	store := voice.NewStore(v.pack, patient)
 	store.Close() // it never decodes ahead
-	return player.NewSpeaker(v.script, v.pack, func(id string) []int16 {
+	return v.speaker(func(id string) []int16 {
 		clip, err := store.Get(id)
 		if err != nil {
 			return nil // the pack was checked when it was opened
@@ -68,10 +81,18 @@ func (v *Voice) Patiently() (*player.Speaker, error) {
 	})
 }
 
+func (v *Voice) speaker(samples func(id string) []int16) (*player.Speaker, error) {
+	sp, err := player.NewSpeaker(v.script, v.pack, samples)
+	if err == nil && v.typed.text != "" {
+		sp.Type(v.typed.text, v.typed.pcm)
+	}
+	return sp, err
+}
+
 // AtOnce is a speaker that never waits: what is not decoded yet stays silent.
 // It is for the audio goroutine, with Prepare called before.
 func (v *Voice) AtOnce() (*player.Speaker, error) {
-	sp, err := player.NewSpeaker(v.script, v.pack, func(id string) []int16 {
+	sp, err := v.speaker(func(id string) []int16 {
 		if clip := v.store.Ready(id); clip != nil {
 			return clip.Samples()
 		}
