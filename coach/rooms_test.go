@@ -67,10 +67,13 @@ func fits(name, folder string) bool {
 // What lives below coach itself needs one of its own.
 func rule(folder string) (room, bool) {
 	for at := folder; at != "."; at = path.Dir(at) {
-		if r, ok := rooms[at]; ok && (at == folder || at != "coach") {
+		if r, ok := rooms[at]; ok && at == folder {
 			return r, true
 		}
 		if r, ok := rooms[at+"/..."]; ok {
+			return r, true
+		}
+		if r, ok := rooms[at]; ok && at != "coach" {
 			return r, true
 		}
 	}
