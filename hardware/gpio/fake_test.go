@@ -182,22 +182,36 @@ func (l *fakeLine) answer(request uint, v *unix.GPIOV2LineValues) error {
 
 // drive puts a level on the line at a time, and queues the edge if somebody
 // asked for it.
-func (l *fakeLine) drive(level bool, at time.Duration) {
+func (l *fakeLine) drive(level bool, at time.Duration) { l.burst(change{level, at}) }
+
+// change is a level from a time on.
+type change struct {
+	level bool
+	at    time.Duration
+}
+
+// burst is some changes of which a program hears all at once: of what has
+// happened by now, all is in the queue.
+func (l *fakeLine) burst(changes ...change) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	edge, id := uint64(flagEdgeFalling), uint32(unix.GPIO_V2_LINE_EVENT_FALLING_EDGE)
-	if level {
-		edge, id = flagEdgeRising, unix.GPIO_V2_LINE_EVENT_RISING_EDGE
+	var events []byte
+	for _, c := range changes {
+		edge, id := uint64(flagEdgeFalling), uint32(unix.GPIO_V2_LINE_EVENT_FALLING_EDGE)
+		if c.level {
+			edge, id = flagEdgeRising, unix.GPIO_V2_LINE_EVENT_RISING_EDGE
+		}
+		if l.level != c.level && l.flags&edge != 0 {
+			events = binary.NativeEndian.AppendUint64(events, uint64(c.at))
+			events = binary.NativeEndian.AppendUint32(events, id)
+			events = append(events, make([]byte, 48-12)...) // offset, two counts, six spare words
+		}
+		l.level = c.level
 	}
-	if l.level == level || l.flags&edge == 0 {
-		l.level = level
+	if len(events) == 0 {
 		return
 	}
-	l.level = level
-	event := binary.NativeEndian.AppendUint64(nil, uint64(at))
-	event = binary.NativeEndian.AppendUint32(event, id)
-	event = append(event, make([]byte, 48-len(event))...) // offset, two counts, six spare words
-	if _, err := l.queue.Write(event); err != nil {
+	if _, err := l.queue.Write(events); err != nil {
 		panic(err)
 	}
 }

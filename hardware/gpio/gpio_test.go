@@ -61,12 +61,14 @@ func TestWaitingPressesKeepTheirTimes(t *testing.T) {
 	require.NoError(t, err)
 	const presses = 40 // more than the box has room for: they wait in the kernel
 	begin := hardware.Now() - time.Hour
+	var waiting []change
 	for i := range presses {
 		at := begin + time.Duration(i)*100*time.Millisecond
 		for j, level := range []bool{false, true, false, true} {
-			m.line("front", 17).drive(level, at+time.Duration(j)*12*time.Millisecond)
+			waiting = append(waiting, change{level, at + time.Duration(j)*12*time.Millisecond})
 		}
 	}
+	m.line("front", 17).burst(waiting...)
 	time.Sleep(200 * time.Millisecond)
 	for i := range presses {
 		assert.Equal(t, hardware.Press{Control: hardware.Tap, Time: begin + time.Duration(i)*100*time.Millisecond}, <-box.Presses())
