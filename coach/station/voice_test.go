@@ -3,6 +3,7 @@ package station_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,6 +14,7 @@ import (
 	"evenbell/coach"
 	"evenbell/coach/script"
 	"evenbell/coach/station"
+	"evenbell/hardware"
 	"evenbell/sounds"
 )
 
@@ -30,7 +32,7 @@ func ownPack(t *testing.T, name string, change func(dir string)) string {
 }
 
 func TestAStationSpeaksFromItsDataFolder(t *testing.T) {
-	v, err := station.FindVoice("marta", ownPack(t, "marta", func(string) {}))
+	v, err := station.FindVoice("es-marta", ownPack(t, "es-marta", func(string) {}))
 	require.NoError(t, err)
 	defer v.Close()
 	sp, err := v.Patiently()
@@ -42,14 +44,14 @@ func TestAStationSpeaksFromItsDataFolder(t *testing.T) {
 }
 
 func TestADamagedOrIncompletePackIsRefusedWithWhatIsMissing(t *testing.T) {
-	_, err := station.FindVoice("marta", ownPack(t, "marta", func(dir string) {
+	_, err := station.FindVoice("es-marta", ownPack(t, "es-marta", func(dir string) {
 		require.NoError(t, os.Remove(filepath.Join(dir, "diez.mp3")))
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "once.mp3"), []byte("noise"), 0o600))
 	}))
 	require.ErrorContains(t, err, `clip "diez": its file diez.mp3 is missing`)
 	require.ErrorContains(t, err, `clip "once": its file once.mp3 is damaged`)
 
-	_, err = station.FindVoice("marta", ownPack(t, "marta", func(dir string) {
+	_, err = station.FindVoice("es-marta", ownPack(t, "es-marta", func(dir string) {
 		p, err := pack.Open(os.DirFS(dir))
 		require.NoError(t, err)
 		m := p.Manifest()
@@ -58,7 +60,7 @@ func TestADamagedOrIncompletePackIsRefusedWithWhatIsMissing(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, os.WriteFile(filepath.Join(dir, pack.ManifestName), text, 0o600))
 	}))
-	require.ErrorContains(t, err, "the voice marta lacks 2 of ")
+	require.ErrorContains(t, err, "the voice es-marta lacks 2 of ")
 	require.ErrorContains(t, err, `clip "zeta" is missing: "zeta"`)
 
 	v, err := station.OpenVoice("en")
@@ -92,4 +94,24 @@ func TestTypedNotes(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, note, text(note))
 	assert.Equal(t, instead, text("another note"), "only what was typed for this session")
+}
+
+// A session is coached although the plan's voice is damaged: in the built-in
+// English, and the log says so.
+func TestDeviceSpeaksEnglishWhereTheVoiceIsDamaged(t *testing.T) {
+	d := newDevice(t, planFile(t, func(s string) string {
+		return strings.Replace(s, `unit = "kg"`, "unit = \"kg\"\nvoice = \"es-marta\"", 1)
+	}))
+	d.cfg.Data = ownPack(t, "es-marta", func(dir string) { require.NoError(t, os.Remove(filepath.Join(dir, "diez.mp3"))) })
+	d.start()
+	log := d.press(has(coach.EntrySessionStart), hardware.Tap, hardware.Plus)
+	require.NoError(t, d.stop())
+	en, err := station.OpenVoice("en")
+	require.NoError(t, err)
+	defer en.Close()
+	for _, e := range log {
+		if start, ok := e.Data.(*coach.SessionStartData); ok {
+			assert.Equal(t, en.Fingerprint(), start.Voice)
+		}
+	}
 }
