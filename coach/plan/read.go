@@ -74,7 +74,7 @@ func (r *reader) days(t *strict.Table) {
 	}
 }
 
-var packName = regexp.MustCompile(`^[a-z]{2,3}(-[a-z0-9]+)*$`)
+var packName = regexp.MustCompile(`^[a-z][a-z0-9-]{0,19}$`)
 
 func voice(t *strict.Table) string {
 	const usual = "en"
@@ -83,7 +83,7 @@ func voice(t *strict.Table) string {
 		return usual
 	}
 	if !packName.MatchString(v) {
-		t.Fault("voice", "%q is no name of a voice pack; small letters, such as %q", v, usual)
+		t.Fault("voice", "%q is no name of a voice pack; small letters, digits and hyphens, at most 20, such as %q", v, usual)
 	}
 	return v
 }

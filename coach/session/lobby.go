@@ -145,6 +145,8 @@ func (s *Session) answerTap() {
 	switch l := s.lobby; {
 	case l.Refusal != "":
 		s.begin(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(l.Refusal)}, then: (*Session).settleDown})
+	case l.Broken != nil && !s.offered:
+		s.begin(goOn{})
 	case len(l.Guests) == 1:
 		s.choose(Choice{})
 	default:
@@ -241,7 +243,11 @@ func (goOn) pressed(s *Session, btn coach.Button) bool {
 		s.choose(Choice{Guest: s.lobby.Broken.Guest, Resume: true})
 	case coach.Minus:
 		s.logAnswer(coach.AnswerNotWell)
-		s.cut(idle{})
+		if s.lobby.Tapped {
+			s.cutTo((*Session).answerTap)
+		} else {
+			s.cut(idle{})
+		}
 	default:
 		return false
 	}

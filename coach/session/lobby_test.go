@@ -148,6 +148,24 @@ func TestOffersToGoOnAfterAPowerCut(t *testing.T) {
 	}
 }
 
+func TestATapOffersItAgain(t *testing.T) {
+	broken := func(tapped bool) *run {
+		return lobby(t, func(l *session.Lobby) {
+			l.Tapped, l.Broken = tapped, &session.Broken{Guest: 1, Item: 0, Exercise: "row"}
+		})
+	}
+	r := broken(false)
+	r.until(session.ForGoOn)
+	r.wait(100) // nobody there
+	r.press(coach.Tap)
+	c, _ := r.Chosen()
+	assert.True(t, c.Tapped)
+	r = broken(true)
+	r.until(session.ForGoOn)
+	r.press(coach.Minus)
+	r.until(session.ForWho)
+}
+
 func TestFailedLogIsSaidUntilReleased(t *testing.T) {
 	r := lobby(t, func(l *session.Lobby) { l.Failed, l.Release = true, []coach.Button{coach.Hold, coach.Plus} })
 	r.wait(200)

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
+	"golang.org/x/sys/unix"
 
 	"evenbell/coach"
 	"evenbell/coach/journal"
@@ -75,7 +76,7 @@ func planFile(t *testing.T, change func(string) string) string {
 
 func newDevice(t *testing.T, planFile string) *device {
 	t.Helper()
-	return &device{t: t, cfg: &station.Config{Name: "Bay 3", Data: t.TempDir(), Plan: planFile, Sink: "silent", Speed: 3000,
+	return &device{t: t, cfg: &station.Config{Name: "Bay 3", Data: t.TempDir(), Plan: planFile, Sink: "silent", Speed: 300,
 		Zone: time.UTC, Release: []coach.Button{coach.Hold, coach.Minus, coach.Hold}}}
 }
 
@@ -279,4 +280,47 @@ func TestDeviceTakesANewPlanBetweenSessions(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, good, 0o644))
 	d.press(has(coach.EntrySessionStart), hardware.Tap, hardware.Plus)
 	require.NoError(t, d.stop())
+}
+
+// A log that can not be written ends everything: silence, then the station
+// says so until it is released, then it leaves.
+func TestDeviceStopsWhenTheLogFails(t *testing.T) {
+	d := newDevice(t, planFile(t, nil))
+	if err := unix.Mount("tmpfs", d.cfg.Data, "tmpfs", 0, "size=64m"); err != nil {
+		if os.Getenv("EVENBELL_PEERS") == "required" {
+			t.Fatalf("mounting a small file system: %v", err)
+		}
+		t.Skipf("needs leave to mount a small file system: %v", err)
+	}
+	t.Cleanup(func() { assert.NoError(t, unix.Unmount(d.cfg.Data, unix.MNT_DETACH)) })
+	d.start()
+	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
+	full, err := os.Create(filepath.Join(d.cfg.Data, "full"))
+	require.NoError(t, err)
+	for err == nil {
+		_, err = full.Write(make([]byte, 1<<16))
+	}
+	require.ErrorIs(t, err, unix.ENOSPC)
+	release := time.NewTicker(50 * time.Millisecond)
+	defer release.Stop()
+	late := time.After(60 * time.Second)
+	for {
+		select {
+		case err := <-d.out:
+			require.ErrorIs(t, err, station.ErrLogFailed)
+			require.ErrorIs(t, err, journal.ErrFailed)
+			require.NoError(t, d.box.Close())
+			require.NoError(t, full.Close())
+			require.NoError(t, os.Remove(full.Name()))
+			d.verify()
+			assert.Empty(t, outcome(d.entries()))
+			return
+		case <-release.C:
+			for _, b := range d.cfg.Release {
+				d.box.Press(hardware.Control(b), hardware.Now())
+			}
+		case <-late:
+			t.Fatal("the station goes on though its log has failed")
+		}
+	}
 }
