@@ -3,6 +3,7 @@ module evenbell
 go 1.26.0
 
 require (
+	github.com/CycloneDX/cyclonedx-go v0.12.0
 	github.com/agnivade/levenshtein v1.2.2
 	github.com/ebitengine/purego v0.11.3
 	github.com/google/renameio/v2 v2.0.2
@@ -19,7 +20,9 @@ require (
 	periph.io/x/conn/v3 v3.7.3
 )
 
-require github.com/coreos/go-systemd/v22 v22.7.0 // indirect
+require (
+	github.com/coreos/go-systemd/v22 v22.7.0 // indirect
+)
 
 require (
 	github.com/dustin/go-humanize v1.1.0 // indirect

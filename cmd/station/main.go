@@ -35,8 +35,9 @@ const (
 	exitInvalid = 3
 )
 
-// version of the program, written into every log.
-const version = "0.1.0"
+// version of the program, written into every log; cmd/pack sets it, with the
+// commit, when it links.
+var version = "0.1.0"
 
 // main is a struct so that tests run the real program without a process.
 type program struct {
