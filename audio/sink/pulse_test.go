@@ -41,6 +41,10 @@ func TestPulseKeepsTheContract(t *testing.T) {
 	})
 }
 
+// noticed bounds how long a vanished device may go unnoticed in a test on a
+// busy machine. The log has the figure; on a quiet one it is under a second.
+const noticed = 4 * time.Second
+
 func TestPulseNoticesEveryWayToVanish(t *testing.T) {
 	for name, vanish := range map[string]func(*server){
 		"output removed": (*server).unplug,
@@ -72,7 +76,7 @@ func TestPulseNoticesEveryWayToVanish(t *testing.T) {
 			}
 			took := time.Since(begin)
 			require.ErrorIs(t, err, ErrGone)
-			assert.Less(t, took, time.Second)
+			assert.Less(t, took, noticed)
 			t.Logf("noticed after %v: %v", took.Round(time.Millisecond), err)
 			require.ErrorIs(t, p.Close(), ErrGone)
 		})
