@@ -86,7 +86,9 @@ func (r *rehearsal) run(ctx context.Context) error {
 	if err := errors.Join(<-played, follow); err != nil {
 		return err
 	}
-	if ctx.Err() != nil && r.view.outcome == "" {
+	if r.view.outcome != "" {
+		r.p.say("%s: %s after %s", r.s.prog.Tag, r.view.outcome, clock(r.view.at.Time()))
+	} else if ctx.Err() != nil {
 		r.p.say("Left before the session had ended.")
 	}
 	return r.write()

@@ -103,6 +103,8 @@ func (v *view) left() time.Duration { return max(0, (v.cue.At + v.cue.Length - v
 // doing is one line that says what is going on.
 func (v *view) doing() string {
 	switch {
+	case v.stopped && v.waiting == coach.QuestionSymptom:
+		return "STOPPED. " + waitingWords(v.waiting)
 	case v.stopped:
 		return "STOPPED"
 	case v.outcome != "":
