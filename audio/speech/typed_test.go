@@ -224,10 +224,11 @@ func TestReadWAV(t *testing.T) {
 		}
 	}
 	for want, data := range map[string][]byte{
-		"4000 samples a second": wavFile(4000, 1, make([]int16, 100)),
-		"longer than a minute":  wavFile(8000, 1, make([]int16, 8000*61)),
-		"reading a WAV file":    []byte("RIFFxxxxWAVE"),
-		"reading a WAV file: ":  {},
+		"cut off: its part \"LIST\"": append([]byte("RIFFxxxxWAVELIST"), 0xff, 0xff, 0xff, 0x7f),
+		"4000 samples a second":      wavFile(4000, 1, make([]int16, 100)),
+		"longer than a minute":       wavFile(8000, 1, make([]int16, 8000*61)),
+		"reading a WAV file":         []byte("RIFFxxxxWAVE"),
+		"reading a WAV file: ":       {},
 	} {
 		_, err := ReadWAV(bytes.NewReader(data))
 		assert.ErrorContains(t, err, want)
