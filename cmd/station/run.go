@@ -98,7 +98,8 @@ func (h *heartbeat) watch(ctx context.Context) {
 	if err != nil || every <= 0 {
 		every = 10 * time.Second
 	}
-	tick := time.NewTicker(every / 4)
+	const soon = 20 * time.Millisecond
+	tick := time.NewTicker(soon)
 	defer tick.Stop()
 	last, ready := int64(0), false
 	for {
@@ -116,6 +117,7 @@ func (h *heartbeat) watch(ctx context.Context) {
 		if !ready {
 			ready = true
 			h.notify(daemon.SdNotifyReady)
+			tick.Reset(every / 4)
 		}
 		h.notify(daemon.SdNotifyWatchdog)
 	}
