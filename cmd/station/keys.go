@@ -23,8 +23,8 @@ type keyBox struct {
 
 // openKeys takes the keyboard, where in is a terminal; else it gives nil.
 func openKeys(in io.Reader) (*keyBox, error) {
-	f, ok := in.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	f, ok := terminal(in)
+	if !ok {
 		return nil, nil
 	}
 	box, err := keys.Open(f)
@@ -34,6 +34,12 @@ func openKeys(in io.Reader) (*keyBox, error) {
 	k := &keyBox{box: box, presses: make(chan player.Pressed), quit: make(chan struct{})}
 	go k.pass()
 	return k, nil
+}
+
+// terminal is what v is, where it is a terminal.
+func terminal(v any) (*os.File, bool) {
+	f, ok := v.(*os.File)
+	return f, ok && term.IsTerminal(int(f.Fd()))
 }
 
 // pass hands presses on until the box ends.

@@ -37,7 +37,14 @@ type rehearsal struct {
 }
 
 // begin makes everything ready; nothing sounds yet.
-func (r *rehearsal) begin(presses []coach.Press) (err error) {
+func (r *rehearsal) begin(ctx context.Context, presses []coach.Press) (err error) {
+	// A willing patient needs no note read out, and the session stays the same
+	// as rendered.
+	if _, person := terminal(r.p.stdin); person {
+		if err := r.s.voice.Type(ctx, r.s.prog.Note, ""); err != nil {
+			r.p.say("The note is not spoken: %v", err)
+		}
+	}
 	if r.voice, err = r.s.voice.Speaker(r.f.speed); err != nil {
 		return err
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
@@ -163,8 +162,8 @@ func wrap(text string, width int) []string {
 // openDisplay is the page where out is a terminal and keys are to be shown,
 // and plain lines elsewhere.
 func openDisplay(out io.Writer, k *keyBox) display {
-	f, ok := out.(*os.File)
-	if k == nil || !ok || !term.IsTerminal(int(f.Fd())) {
+	f, ok := terminal(out)
+	if k == nil || !ok {
 		return &lines{out}
 	}
 	width, _, err := term.GetSize(int(f.Fd()))

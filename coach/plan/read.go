@@ -74,7 +74,7 @@ func (r *reader) days(t *strict.Table) {
 	}
 }
 
-var packName = regexp.MustCompile(`^[a-z][a-z0-9-]{0,19}$`)
+var packName = regexp.MustCompile(`^[a-z]{2,3}(-[a-z0-9]+)*$`)
 
 func voice(t *strict.Table) string {
 	const usual = "en"
@@ -83,7 +83,7 @@ func voice(t *strict.Table) string {
 		return usual
 	}
 	if !packName.MatchString(v) {
-		t.Fault("voice", "%q is no name of a voice pack; small letters, digits and hyphens, at most 20, such as %q", v, usual)
+		t.Fault("voice", "%q is no name of a voice pack; small letters, the language first, such as %q or %q", v, usual, "es-marta")
 	}
 	return v
 }
@@ -125,6 +125,13 @@ func (r *reader) readApproval(t *strict.Table) {
 	v.SHA256, ok = a.Text("sha256", strict.Optional)
 	if ok && !fingerprintForm.MatchString(v.SHA256) {
 		a.Fault("sha256", "is no fingerprint; 64 digits of 0-9 and a-f, as a desk writes them, or leave it out")
+	}
+	v.Parent, ok = a.Text("parent", strict.Optional)
+	switch {
+	case ok && !fingerprintForm.MatchString(v.Parent):
+		a.Fault("parent", "is no fingerprint; 64 digits of 0-9 and a-f, of the plan this one was made from, or leave it out")
+	case ok && !a.Has("sha256"):
+		a.Fault("parent", "is given without sha256; what was made from an approved plan carries its own fingerprint too")
 	}
 	r.plan.Approval = v
 }
