@@ -102,7 +102,7 @@ func play(t testing.TB, prog *coach.Programme, st story) session.Output {
 		require.Less(t, sec, 7200, "the session never ends")
 		s.Advance(coach.Samples(sec)*coach.Samples(coach.SessionRate), &out)
 		if sec == st.lost {
-			s.Interrupt("the device went away", &out)
+			s.Interrupt(coach.FaultData{Part: "sound", Detail: "the device went away"}, "", &out)
 		}
 		w := s.Waiting()
 		b, ok := st.presses[sec]

@@ -24,6 +24,12 @@ type Pressed struct {
 	Time   time.Duration // CLOCK_MONOTONIC when the contact closed
 }
 
+// Fault is a part of the station that failed, and what is said of it.
+type Fault struct {
+	coach.FaultData
+	Says coach.Trouble // empty where nothing is said
+}
+
 // Live plays a session on a sink as it happens. It owns one goroutine, the
 // caller of Run, which waits for nothing but the sink.
 type Live struct {
@@ -32,6 +38,8 @@ type Live struct {
 	Open func() (sink.Sink, string, error)
 	// Presses from the button box.
 	Presses <-chan Pressed
+	// Faults of other parts, which hold the session; may be nil.
+	Faults <-chan Fault
 	// Now reads CLOCK_MONOTONIC.
 	Now func() time.Duration
 	// Speed is how many times faster than real time the sink plays.
@@ -159,6 +167,8 @@ func (l *Live) takePresses() {
 				return
 			}
 			l.press(p)
+		case f := <-l.Faults:
+			l.fault(f)
 		default:
 			return
 		}
@@ -182,6 +192,15 @@ func (l *Live) press(p Pressed) {
 	l.takeBack(l.written-coach.Samples(dropped), func(at coach.Samples) coach.Samples {
 		return l.Player.PressAt(p.Button, at, min(heard, at))
 	})
+}
+
+// fault holds the session, with what the device has not played taken back.
+func (l *Live) fault(f Fault) {
+	dropped, err := l.sink.Drop()
+	if err != nil {
+		dropped = 0 // the next write finds the sink gone
+	}
+	l.takeBack(l.written-coach.Samples(dropped), func(at coach.Samples) coach.Samples { return l.Player.Interrupt(at, f) })
 }
 
 // takeBack forgets what was written from a sample on and lets act happen
@@ -208,7 +227,7 @@ func (l *Live) heardAt(t time.Duration) coach.Samples {
 func (l *Live) recover(ctx context.Context, cause error) {
 	l.lost(cause)
 	l.takeBack(l.heardAt(l.Now()), func(at coach.Samples) coach.Samples {
-		return l.Player.Interrupt(at, cause.Error())
+		return l.Player.Interrupt(at, Fault{FaultData: coach.FaultData{Part: "sound", Detail: cause.Error()}})
 	})
 	retry := time.NewTicker(reopenEvery)
 	defer retry.Stop()

@@ -56,10 +56,10 @@ func (p *Player) PressAt(b coach.Button, at, heard coach.Samples) coach.Samples 
 
 // Interrupt takes back what was rendered from sample at on, because the sound
 // stopped there, and lets the session hold. It returns what PressAt would.
-func (p *Player) Interrupt(at coach.Samples, detail string) coach.Samples {
+func (p *Player) Interrupt(at coach.Samples, f Fault) coach.Samples {
 	return p.actAt(at, func() {
 		p.acted = p.sess.Pos() + 1
-		p.sess.Interrupt(detail, &p.out)
+		p.sess.Interrupt(f.FaultData, f.Says, &p.out)
 		p.sound()
 	})
 }

@@ -14,6 +14,7 @@ type paused struct {
 	now     *passage      // of a timer: goes on where it was
 	elapsed coach.Samples // of now
 	next    int           // in now
+	says    coach.Trouble // why the station itself paused; empty where the patient did
 }
 
 func (p paused) build(s *Session, b *builder) {
@@ -23,6 +24,9 @@ func (p paused) build(s *Session, b *builder) {
 	s.log(coach.EntryPause, nil)
 	b.put(0, b.cue(coach.CuePause))
 	b.wait(chime)
+	if p.says != "" {
+		b.say(coach.Phrase{ID: coach.SayTrouble, Name: string(p.says)})
+	}
 	prompt := func() { b.say(coach.Phrase{ID: coach.SayPaused}) }
 	prompt()
 	b.question(ForResume, 0, prompt)

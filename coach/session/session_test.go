@@ -621,7 +621,7 @@ func TestHoldSaysItAgain(t *testing.T) {
 func TestInterruptHolds(t *testing.T) {
 	r := begin(t, programme(item("row")))
 	r.intoSet(3)
-	r.Interrupt("the device went away", &r.out)
+	r.Interrupt(coach.FaultData{Part: "sound", Detail: "the device went away"}, "", &r.out)
 	assert.Equal(t, session.ForResume, r.Waiting().For)
 	p := r.Pos()
 	r.wait(20)

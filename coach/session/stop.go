@@ -120,19 +120,32 @@ func (s *Session) HelpComing(out *Output) {
 	s.out = nil
 }
 
-// Interrupt holds a session whose sound stopped at the current position, and
-// logs why. Movement and timers pause; anything else is said again.
-func (s *Session) Interrupt(detail string, out *Output) {
-	if s.step == nil {
+// Interrupt holds a session at the current position because a part of the
+// station failed, and logs which. With a trouble to say it pauses whatever is
+// going on, and does nothing where it has paused for one already; without, only
+// movement and timers pause, and anything else is said again.
+func (s *Session) Interrupt(f coach.FaultData, says coach.Trouble, out *Output) {
+	already, isPaused := s.step.(paused)
+	if s.step == nil || already.says != "" {
 		return
 	}
 	s.out = out
-	s.log(coach.EntryFault, &coach.FaultData{Part: "sound", Detail: detail})
+	s.log(coach.EntryFault, &f)
+	held := paused{held: s.step, says: says}
 	switch {
+	case isPaused && says != "":
+		already.says = says
+		s.cut(already)
+	case s.now.mode == modeLed:
+		held.from = s.resumeAt()
+		s.cut(held)
 	case s.now.mode == modeTimer:
-		s.cut(paused{held: s.step, now: s.now, elapsed: s.pos - s.origin, next: s.next})
+		held.now, held.elapsed, held.next = s.now, s.pos-s.origin, s.next
+		s.cut(held)
 	case s.stopped && s.now.mode == modeTalk:
 		s.cut(s.step)
+	case says != "" && !s.stopped && s.lobby == nil:
+		s.cut(held)
 	default:
 		s.hold()
 	}

@@ -125,7 +125,7 @@ func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id s
 	if d.failed.Load() != nil && (cfg.Lobby == nil || !cfg.Lobby.Failed) {
 		cancel()
 	}
-	live := &player.Live{Player: player.New(cfg), Open: d.outlet.open, Presses: d.presses, Now: hardware.Now,
+	live := &player.Live{Player: player.New(cfg), Open: d.outlet.open, Presses: d.presses, Faults: d.faults, Now: hardware.Now,
 		Speed: d.Config.Speed, Feed: player.NewFeed(), Beat: d.Beat}
 	followed := make(chan struct{})
 	go func() {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -40,6 +41,7 @@ type Device struct {
 	speaks   string // its name
 	sounds   string // the sink last opened, in words
 	presses  chan player.Pressed
+	faults   chan player.Fault
 	failed   atomic.Pointer[error] // the first thing that kept the log from being written
 	cancel   atomic.Pointer[context.CancelFunc]
 	troubles []coach.Trouble // found at the start
@@ -100,7 +102,7 @@ func (d *Device) begin() error {
 		return errors.Join(err, j.Close())
 	}
 	d.outlet = outlet{spec: d.Config.Sink, speed: d.Config.Speed}
-	d.presses = make(chan player.Pressed)
+	d.presses, d.faults = make(chan player.Pressed), make(chan player.Fault, 1)
 	d.lit = light{lamps: d.Lamps, log: d.Log}
 	d.recorder = journal.NewRecorder(j, d.Logged, d.logFailed)
 	d.noteBroken()
@@ -176,13 +178,19 @@ func (d *Device) standFailed(ctx context.Context) error {
 	return err
 }
 
-// passPresses hands presses from the box to whatever plays.
+// boxEvery is how often the button box is asked whether it is whole.
+const boxEvery = time.Second
+
+// passPresses hands presses from the box to whatever plays, and holds the
+// session when the red button or the whole box has gone.
 func (d *Device) passPresses(ctx context.Context) {
+	look := time.NewTicker(boxEvery)
+	defer look.Stop()
 	for {
 		select {
 		case p, ok := <-d.Box.Presses():
 			if !ok {
-				d.Log.Error("the button box has ended", "error", d.Box.Err())
+				d.boxFault(coach.FaultData{Part: "buttons", Detail: fmt.Sprintf("the button box has ended: %v", d.Box.Err())}, coach.TroubleButtons)
 				return
 			}
 			select {
@@ -190,9 +198,22 @@ func (d *Device) passPresses(ctx context.Context) {
 			case <-ctx.Done():
 				return
 			}
+		case <-look.C:
+			if slices.Contains(hardware.Missing(d.Box), hardware.Stop) {
+				d.boxFault(coach.FaultData{Part: "red button", Detail: "it is no longer connected"}, coach.TroubleRedMissing)
+			}
 		case <-ctx.Done():
 			return
 		}
+	}
+}
+
+// boxFault holds whatever plays.
+func (d *Device) boxFault(f coach.FaultData, says coach.Trouble) {
+	select {
+	case d.faults <- player.Fault{FaultData: f, Says: says}:
+		d.Log.Error("the button box is not whole", "part", f.Part, "detail", f.Detail)
+	default: // one is on its way
 	}
 }
 

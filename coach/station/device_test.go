@@ -324,3 +324,23 @@ func TestDeviceStopsWhenTheLogFails(t *testing.T) {
 		}
 	}
 }
+
+// A red button that is no longer connected holds the session at once, and
+// no new one begins.
+func TestDeviceHoldsWithoutItsRedButton(t *testing.T) {
+	d := newDevice(t, planFile(t, nil))
+	d.start()
+	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
+	d.box.Unplug(hardware.Stop)
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryFault) == 1 && count(es, coach.EntryPause) == 1 }, hardware.Tap)
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryFault) == 2 }, hardware.Hold) // and again
+	require.NoError(t, d.stop())
+	var parts []string
+	for _, e := range d.entries() {
+		if f, ok := e.Data.(*coach.FaultData); ok {
+			parts = append(parts, f.Part)
+		}
+	}
+	assert.GreaterOrEqual(t, len(parts), 2)
+	assert.NotContains(t, parts, "sound")
+}
