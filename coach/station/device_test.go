@@ -332,7 +332,9 @@ func TestDeviceHoldsWithoutItsRedButton(t *testing.T) {
 	d.start()
 	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
 	d.box.Unplug(hardware.Stop)
-	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryFault) == 1 && count(es, coach.EntryPause) == 1 }, hardware.Tap)
+	d.press(func(es []coach.Entry) bool {
+		return count(es, coach.EntryFault) == 1 && count(es, coach.EntryPause) == 1
+	}, hardware.Tap)
 	d.press(func(es []coach.Entry) bool { return count(es, coach.EntryFault) == 2 }, hardware.Hold) // and again
 	require.NoError(t, d.stop())
 	var parts []string
