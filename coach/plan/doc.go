@@ -8,6 +8,8 @@
 // The format is "day-plan/1", in TOML. Besides the keys everybody writes it
 // takes these, all optional:
 //
+//	[approval]
+//	parent = "…"              # fingerprint of the approved plan this one was made from, no dose changed
 //	[[patient]]
 //	note = "Mind the new shoes." # up to 200 letters, spoken aloud after the welcome: nothing private
 //	warm_up_elsewhere = true  # warmed up before coming here: warm_up is left out, and the session asks

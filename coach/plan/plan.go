@@ -28,6 +28,7 @@ type Approval struct {
 	By     string
 	At     time.Time // UTC
 	SHA256 string    // the fingerprint that was approved; empty if it was written by hand
+	Parent string    // of the approved plan this one was made from without changing a dose; mostly empty
 }
 
 // Patient is one person's part of the plan.

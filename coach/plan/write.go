@@ -25,6 +25,7 @@ func Write(p *Plan) []byte {
 		w.text("by", a.By)
 		w.bare("at", a.At.UTC().Format(time.RFC3339Nano))
 		w.text("sha256", a.SHA256)
+		w.text("parent", a.Parent)
 	}
 	if p.Pace != (coach.Pace{}) {
 		w.head("[pace]")
