@@ -15,7 +15,7 @@ func (s *shop) bound() (int, string) {
 	}
 	for j, who := range s.p.Patients {
 		if b := s.patientBound(j); b > who.Arrives {
-			take(b, "%s's visits, rests and walks one after the other", who.Tag)
+			take(b, "all of %s's visits, rests and walks one after the other", who.Tag)
 		}
 	}
 	for i, place := range s.p.Places {

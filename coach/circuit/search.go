@@ -11,6 +11,8 @@ type searcher struct {
 	r     *rand.Rand
 	now   *chains
 	best  *chains
+	local *chains // the best since the last shaking
+	base  *chains // where that began
 	spare *chains
 	bound int
 	tries int
@@ -18,6 +20,7 @@ type searcher struct {
 	until [][]int // [u][v]: until which try u may not be put before v again
 	moves []move
 	found func(span int) // told of each better timetable
+	compacter
 }
 
 // move exchanges u and its next on a chain, or puts u into another lane.
@@ -31,9 +34,12 @@ const toLane = 2
 
 func newSearcher(s *shop, r *rand.Rand, from *chains, bound int, stop func() bool) *searcher {
 	n := len(s.visits)
-	x := &searcher{s: s, r: r, now: newChains(s), best: newChains(s), spare: newChains(s), bound: bound, stop: stop, found: func(int) {}}
+	x := &searcher{s: s, r: r, now: newChains(s), best: newChains(s), spare: newChains(s),
+		local: newChains(s), base: newChains(s), bound: bound, stop: stop, found: func(int) {}}
 	x.now.copyFrom(from)
 	x.best.copyFrom(from)
+	x.local.copyFrom(from)
+	x.base.copyFrom(from)
 	x.until = make([][]int, n)
 	for i := range x.until {
 		x.until[i] = make([]int, n)
@@ -42,8 +48,8 @@ func newSearcher(s *shop, r *rand.Rand, from *chains, bound int, stop func() boo
 }
 
 // patience is how many tries without a better timetable the search makes
-// before it goes back to the best and shakes it.
-const patience = 1500
+// before it shakes what it has and goes on from there.
+const patience = 300
 
 // run looks at up to so many timetables, and ends sooner at the bound or when
 // stop says so.
@@ -57,16 +63,49 @@ func (x *searcher) run(tries int) {
 		if !x.step() {
 			since = patience
 		}
-		if x.now.span < x.best.span {
-			x.best.copyFrom(x.now)
-			x.found(x.best.span)
+		if x.keep() {
 			since = 0
 		}
-		if since++; since > patience {
+		since++
+		if since == patience/2 {
+			x.compact(x.now)
+			x.keep()
+		}
+		if since > patience {
 			since = 0
+			x.settle()
 			x.shake()
+			x.keep()
 		}
 	}
+}
+
+// keep keeps the timetable where it is the best since the last shaking, and
+// reports whether it is.
+func (x *searcher) keep() bool {
+	if x.now.span >= x.local.span {
+		return false
+	}
+	x.local.copyFrom(x.now)
+	if x.now.span < x.best.span {
+		x.best.copyFrom(x.now)
+		x.found(x.best.span)
+	}
+	return true
+}
+
+// settle decides where the next shaking begins: at what was found since the
+// last, where it is not much worse than what that began with; now and then at
+// the best.
+func (x *searcher) settle() {
+	slack := x.best.span / 200
+	if x.local.span <= x.base.span+x.r.IntN(slack+2) {
+		x.base.copyFrom(x.local)
+	}
+	if x.r.IntN(25) == 0 {
+		x.base.copyFrom(x.best)
+	}
+	x.local.span = math.MaxInt
 }
 
 // step makes the most promising move that is not tabu; false where there is
@@ -246,9 +285,9 @@ func (x *searcher) relane(m move) bool {
 	return true
 }
 
-// shake goes back to the best timetable and makes some exchanges by chance.
+// shake makes some exchanges by chance, and closes the gaps they leave.
 func (x *searcher) shake() {
-	x.now.copyFrom(x.best)
+	x.now.copyFrom(x.base)
 	for range 4 + x.r.IntN(8+len(x.s.visits)/8) {
 		x.path()
 		if len(x.moves) == 0 {
@@ -256,4 +295,5 @@ func (x *searcher) shake() {
 		}
 		x.try(x.moves[x.r.IntN(len(x.moves))])
 	}
+	x.compact(x.now)
 }

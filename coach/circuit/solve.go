@@ -1,6 +1,7 @@
 package circuit
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 )
@@ -26,17 +27,21 @@ const (
 	mostNodes = 500_000 // of that search
 )
 
+// ErrImpossible is a class that no timetable can serve; the error around it
+// says which patient, which place and why.
+var ErrImpossible = errors.New("the class is impossible")
+
 // Solve makes the timetable of a class. Where none can end in time, the error
 // says which patient or place makes it so; where none was found that does, it
 // says so and the timetable is given all the same.
 func Solve(p *Problem, o Options) (*Timetable, error) {
 	if err := p.Check(); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%w: %w", ErrImpossible, err)
 	}
 	s := newShop(p)
 	bound, why := s.bound()
 	if p.Latest > 0 && bound > p.Latest {
-		return nil, fmt.Errorf("the class cannot end by %s: %s take until %s at least", clock(p.Latest), why, clock(bound))
+		return nil, fmt.Errorf("%w: it cannot end by %s, since %s takes until %s at least", ErrImpossible, clock(p.Latest), why, clock(bound))
 	}
 	if o.Iterations == 0 {
 		o.Iterations = DefaultIterations
@@ -77,7 +82,7 @@ func (s *shop) solve(o Options, bound int) (*chains, int, int) {
 	small := len(s.visits) <= mostProved
 	if small {
 		x.run(min(soon, o.Iterations))
-		found, whole, nodes := prove(s, x.best.span, bound, min(mostNodes, o.Iterations), o.Stop)
+		found, whole, nodes := prove(s, x.best.span, bound, min(mostNodes, o.Iterations/2), o.Stop)
 		x.tries += nodes
 		if found != nil {
 			x.best.copyFrom(found)
