@@ -25,6 +25,9 @@ func TestStories(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TZ", "UTC")
+			if err := os.CopyFS(env.WorkDir, os.DirFS("../../testdata/classes")); err != nil {
+				return err
+			}
 			return os.CopyFS(env.WorkDir, os.DirFS("../../testdata/dose"))
 		},
 	})

@@ -5,6 +5,7 @@
 //	desk dose next --entries journal.jsonl --exercise biceps-curl --increments "1, 2, 3 kg"
 //	desk protocol show
 //	desk protocol check clinic.toml
+//	desk timetable class.toml --picture class.svg --out plans
 //
 // It computes and proposes. It decides nothing: local protocol and licensed
 // staff decide.
@@ -96,7 +97,7 @@ decides nothing: local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.dose(), p.protocol())
+	root.AddCommand(p.dose(), p.protocol(), p.timetable())
 	return root
 }
 
