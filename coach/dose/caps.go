@@ -55,7 +55,7 @@ func (c *patientCase) inForce(pre coach.Precaution) bool {
 	}
 	until := pre.Until
 	if key, ok := weeks[pre.Kind]; ok && until == "" && pre.Since != "" {
-		until = pre.Since.AddDays(7*c.p.Int(key) - 1)
+		until = pre.Since.AddDays(7 * c.p.Int(key)) // that day included, as in a plan
 	}
 	return until == "" || until >= c.today
 }

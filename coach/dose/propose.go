@@ -151,7 +151,11 @@ func longGap(c *patientCase) (Proposal, bool) {
 		}
 	}
 	days, last := c.away()
-	if days < c.p.Int(protocol.LongGapDays) {
+	switch {
+	case last.At.IsZero():
+		return Proposal{Action: Hold, Rule: RuleLongGap, Sessions: []Session{last}, Finding: again,
+			Reasons: []string{"nobody knows when the last session was; " + again}}, true
+	case days < c.p.Int(protocol.LongGapDays):
 		return Proposal{}, false
 	}
 	return Proposal{Action: Hold, Rule: RuleLongGap, Sessions: []Session{last}, Finding: again,

@@ -252,6 +252,31 @@ func TestNothingDoneYet(t *testing.T) {
 	assert.ErrorContains(t, err, "nothing was done of biceps-curl yet")
 }
 
+// A precaution without a last day holds through the day its weeks are over, as
+// a plan's does.
+func TestWeeksOfAPrecaution(t *testing.T) {
+	open := coach.Exercise{ID: "seated-row", Stages: []coach.Stage{{ID: "standing", Loads: []coach.LoadKind{coach.BandLoad},
+		Bars: []coach.Bar{{Kind: coach.Sternum}}}}}
+	h := History{Exercise: open, Sessions: story(t, "band 1 x 10 x 1: 5+\nband 1 x 10 x 1: 5+")}
+	since := firstDay.AddDays(5 - 7*protocol.Default().Int(protocol.SternumWeeks))
+	h.Precautions = []coach.Precaution{{Kind: coach.Sternum, Side: coach.Both, Since: since}}
+	for day, barred := range map[coach.Day]bool{firstDay.AddDays(5): true, firstDay.AddDays(6): false} {
+		got, err := Propose(protocol.Default(), Owned{}, h, day)
+		require.NoError(t, err)
+		assert.Equal(t, barred, strings.Contains(got.Finding, "a precaution"), "%s: %v", day, got)
+	}
+}
+
+// A log without a trusted clock names no day, and no number of days.
+func TestNoDayKnown(t *testing.T) {
+	h := History{Exercise: curl, Sessions: []Session{{Dose: parseDose(t, "4 kg x 15 x 1"), Result: Cut, Worked: true, Doubtful: true}}}
+	got, err := Propose(protocol.Default(), owned(t, "4, 4.4 kg"), h, firstDay)
+	require.NoError(t, err)
+	assert.Equal(t, RuleLongGap, got.Rule)
+	assert.Equal(t, Hold, got.Action)
+	assert.Equal(t, []string{"nobody knows when the last session was; screen again before the next session"}, got.Reasons)
+}
+
 // Two visits within 48 hours count as one, at the worse of both.
 func TestSessionsCloseTogether(t *testing.T) {
 	h := History{Exercise: curl, Sessions: story(t, "4 kg x 15 x 1: 5+\n4 kg x 15 x 1: 5+")}
