@@ -34,7 +34,7 @@ type doseJSON struct {
 // looked is a session the rule looked at: several of the log where they lie
 // close together.
 type looked struct {
-	Day      coach.Day     `json:"day"`
+	Day      coach.Day     `json:"day"` // empty where the log does not say
 	Sessions []string      `json:"sessions"`
 	Dose     doseJSON      `json:"dose"`
 	Result   string        `json:"result"`
@@ -46,7 +46,11 @@ func proposalOf(tag string, got dose.Proposal, log *review.Log) proposal {
 		From: doseJSON(got.From), To: doseJSON(got.To), Reasons: got.Reasons, Observe: got.Observe, Finding: got.Finding,
 		Sessions: []looked{}, Marks: []string{}}
 	for _, s := range got.Sessions {
-		out.Sessions = append(out.Sessions, looked{coach.DayOf(s.At), s.IDs, doseJSON(s.Dose), string(s.Result), s.Reserve})
+		var day coach.Day
+		if !s.At.IsZero() {
+			day = coach.DayOf(s.At)
+		}
+		out.Sessions = append(out.Sessions, looked{day, s.IDs, doseJSON(s.Dose), string(s.Result), s.Reserve})
 	}
 	for _, m := range log.Marks {
 		out.Marks = append(out.Marks, string(m))
@@ -89,7 +93,11 @@ func (p *program) showNext(asJSON bool, out proposal) error {
 		if reserve == "" {
 			reserve = "no answer"
 		}
-		fmt.Fprintf(w, "  %s: %s, %s, left: %s\n", s.Day, s.Dose, s.Result, reserve)
+		day := string(s.Day)
+		if day == "" {
+			day = "an unknown day"
+		}
+		fmt.Fprintf(w, "  %s: %s, %s, left: %s\n", day, s.Dose, s.Result, reserve)
 	}
 	if len(out.Marks) > 0 {
 		fmt.Fprintf(w, "the log:\n  %s\n", strings.Join(out.Marks, "\n  "))
