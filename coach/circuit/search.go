@@ -102,7 +102,7 @@ func (x *searcher) settle() {
 	if x.local.span <= x.base.span+x.r.IntN(slack+2) {
 		x.base.copyFrom(x.local)
 	}
-	if x.r.IntN(25) == 0 {
+	if x.r.IntN(3) == 0 {
 		x.base.copyFrom(x.best)
 	}
 	x.local.span = math.MaxInt
@@ -288,7 +288,7 @@ func (x *searcher) relane(m move) bool {
 // shake makes some exchanges by chance, and closes the gaps they leave.
 func (x *searcher) shake() {
 	x.now.copyFrom(x.base)
-	for range 4 + x.r.IntN(8+len(x.s.visits)/8) {
+	for range 2 + x.r.IntN(5) {
 		x.path()
 		if len(x.moves) == 0 {
 			return
