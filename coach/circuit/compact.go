@@ -2,7 +2,7 @@ package circuit
 
 import "slices"
 
-// span is a stretch of a patient's or a lane's time that is taken.
+// taken is a stretch of a patient's or a lane's time that is taken.
 type taken struct{ from, to, visit int }
 
 // compacter builds timetables without a gap that a later visit could fill: one
