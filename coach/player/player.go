@@ -35,6 +35,8 @@ type Config struct {
 	Voice     *Speaker
 	Start     coach.SessionStartData
 	GainDB    float64        // of the station, against its reference level
+	CeilingDB *float64       // GainDB and the person's own volume together never pass it; nil for none
+	Register  int            // of the pacing sounds, 1 to Registers; anything else is 1
 	Patient   Patient        // Absent where a person presses
 	Presses   []coach.Press  // in order of At; Heard is At
 	Lobby     *session.Lobby // what a station does between sessions, instead of one
@@ -254,7 +256,11 @@ func (p *Player) makeAudible() {
 	}
 }
 
-// gain is the volume as a factor.
+// gain is the volume as a factor, under the clinic's ceiling.
 func (p *Player) gain() float32 {
-	return float32(math.Pow(10, (p.cfg.GainDB+float64(p.sess.Volume()))/20))
+	db := p.cfg.GainDB + float64(p.sess.Volume())
+	if p.cfg.CeilingDB != nil {
+		db = min(db, *p.cfg.CeilingDB)
+	}
+	return float32(math.Pow(10, db/20))
 }

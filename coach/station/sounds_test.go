@@ -68,7 +68,7 @@ func TestGuidesChangeTheSoundNotTheCues(t *testing.T) {
 		quiet := !slices.ContainsFunc(cues[0][i+1:], func(n coach.Cue) bool {
 			own := 430 * ms // of a breath, the longest
 			if n.Kind == coach.CueBeat {
-				own = 70 * ms
+				own = 90 * ms
 			}
 			return int(n.At) < b && int(n.At)+max(own, int(sp.Length(n.Phrase))) > a
 		}) && int(c.At)+int(sp.Length(c.Phrase)) < a-100*ms
