@@ -116,6 +116,7 @@ func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id s
 		return nil, err
 	}
 	cfg.Voice, cfg.Live, cfg.GainDB, cfg.Patient = speaker, true, d.Config.VolumeDB, player.Absent
+	cfg.Register, cfg.CeilingDB = d.Config.Register, d.ceiling()
 	if err := voice.Prepare(cfg); err != nil {
 		return nil, err
 	}
@@ -138,6 +139,16 @@ func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id s
 		return nil, fmt.Errorf("playing: %w", err)
 	}
 	return live.Player.Session(), nil
+}
+
+// ceiling is the clinic's for now. Where no clock is trusted, the hours are not
+// known either, and the quieter of the two holds.
+func (d *Device) ceiling() *float64 {
+	now, known := trusted()
+	if !known {
+		return d.Config.Ceiling.quietest()
+	}
+	return d.Config.Ceiling.At(now.In(d.Config.Zone))
 }
 
 // follow records what has been heard and lights the lamps, until the feed

@@ -1,7 +1,6 @@
 package station
 
 import (
-	"math"
 	"strings"
 	"time"
 
@@ -22,6 +21,8 @@ type Config struct {
 	Sink     string
 	Speed    float64
 	VolumeDB float64
+	Ceiling  Ceiling
+	Register int            // of the pacing sounds, so that neighbours differ; 1 to player.Registers
 	Zone     *time.Location // the clinic's time zone
 	Buttons  ButtonsConfig
 	Lamps    LampsConfig
@@ -40,7 +41,7 @@ const (
 // warnings.
 func ReadConfig(file string, text []byte) (*Config, []coach.Fault) {
 	f := strict.Parse(file, text)
-	c := &Config{Sink: "auto", Speed: 1, Intro: true, Zone: time.Local}
+	c := &Config{Sink: "auto", Speed: 1, Intro: true, Register: 1, Zone: time.Local}
 	if t := f.Root(); f.Format("station", 1) {
 		c.read(t)
 	}
@@ -62,6 +63,7 @@ func (c *Config) read(t *strict.Table) {
 	}
 	c.readRelease(t)
 	c.readSound(t)
+	c.readLevels(t)
 	c.readZone(t)
 	if b, ok := t.Table("buttons", strict.Required); ok {
 		c.Buttons.read(b)
@@ -121,12 +123,6 @@ func (c *Config) readSound(t *strict.Table) {
 			t.Fault("speed", "is %v; more than 0 and at most a million", v)
 		} else if v != 1 && c.Sink != "silent" && kind != "wav" {
 			t.Fault("speed", "is %v; only the silent sink and a WAV file run at another speed than 1", v)
-		}
-	}
-	if v, ok := t.Number("volume_db", strict.Optional); ok {
-		c.VolumeDB = v
-		if math.Abs(v) > -quietestDB || v > loudestDB {
-			t.Fault("volume_db", "is %v; from %v to %v", v, quietestDB, loudestDB)
 		}
 	}
 }
