@@ -2,31 +2,45 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
+	"evenbell/audio/audibility"
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
 	"evenbell/coach/script"
 )
 
 func (p *program) catalogue() *cobra.Command {
-	var asJSON bool
+	var asJSON, sounds bool
+	ear := audibility.Listener{}
+	var sex string
 	c := &cobra.Command{
 		Use:   "catalogue",
-		Short: "List the exercises the station can coach",
+		Short: "List the exercises the station can coach, or how well its sounds are heard",
 		Args:  cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			if asJSON {
+			ear.Sex = audibility.Sex(sex)
+			switch {
+			case sounds && asJSON:
+				return errors.New("--sounds is printed as a table; leave --json out")
+			case sounds:
+				return p.soundsTable(ear)
+			case asJSON:
 				return p.catalogueJSON()
 			}
 			return p.catalogueTable()
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print everything as JSON")
+	c.Flags().BoolVar(&sounds, "sounds", false, "print how far each sound stands above hearing and noise")
+	c.Flags().IntVar(&ear.Age, "age", 80, "with --sounds: of the listener, 18 to 80")
+	c.Flags().StringVar(&sex, "sex", string(audibility.Woman), "with --sounds: of the listener, man or woman")
+	c.Flags().Float64Var(&ear.NoiseDBA, "noise", 60, "with --sounds: of the room, in dB(A)")
 	return c
 }
 
