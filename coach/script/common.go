@@ -142,7 +142,7 @@ func (s *Script) collectSegment(seg segment, key string, brisk bool, c commonVal
 			}
 			texts, _, _ := s.fill(alone, p)
 			for _, t := range texts {
-				s.add(t, brisk)
+				s.add(t.text, brisk)
 			}
 		}
 	}

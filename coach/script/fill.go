@@ -37,7 +37,7 @@ func (s *Script) value(slot string, p coach.Phrase) []string {
 // with a slot that has nothing to say is left out: ok is false.
 //
 // It is one clip when it has no slot, or one slot with a common value.
-func (s *Script) fill(seg segment, p coach.Phrase) (texts []string, display string, ok bool) {
+func (s *Script) fill(seg segment, p coach.Phrase) (pieces []piece, display string, ok bool) {
 	values := map[string][]string{}
 	for _, slot := range seg.slots() {
 		v := s.value(slot, p)
@@ -51,16 +51,18 @@ func (s *Script) fill(seg segment, p coach.Phrase) (texts []string, display stri
 	}
 	display = seg.with(func(slot string) string { return strings.Join(values[slot], " ") })
 	if s.whole(seg, values) {
-		return []string{display}, display, true
+		return []piece{{display, joinAfter(display)}}, display, true
 	}
 	for _, t := range seg {
-		if t.slot != "" {
-			texts = append(texts, values[t.slot]...)
-		} else if spoken(t.words) {
-			texts = append(texts, t.words)
+		if t.slot == "" {
+			pieces = withWords(pieces, t.words)
+			continue
+		}
+		for _, v := range values[t.slot] {
+			pieces = append(pieces, piece{v, joinAfter(v)})
 		}
 	}
-	return texts, display, true
+	return pieces, display, true
 }
 
 // whole reports whether a segment with these values is recorded as one clip.

@@ -28,6 +28,7 @@ const Format = "script/1"
 type Clip struct {
 	ID, Text string
 	Brisk    bool // said inside a movement: to be spoken short
+	After    Join // how the sentence goes on; only in what Say gives
 }
 
 // Script is the words of one language. It is immutable.
@@ -117,7 +118,9 @@ func (s *Script) Say(p coach.Phrase) []Clip {
 	for _, seg := range s.template(p) {
 		if texts, _, ok := s.fill(seg, p); ok {
 			for _, t := range texts {
-				out = append(out, s.clip(t))
+				c := s.clip(t.text)
+				c.After = t.after
+				out = append(out, c)
 			}
 		}
 	}
