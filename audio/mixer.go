@@ -35,6 +35,7 @@ type voice struct {
 	start, end int64
 	cut        int64 // fades from here; never unless hushed
 	pcm        []int16
+	in, out    int32 // samples of pcm's edges that fade, for a cross-fade
 	tone       tone
 }
 
@@ -55,6 +56,13 @@ func (m *Mixer) Note(at int64, n Note) {
 // Clip starts a clip at a sample not yet mixed. pcm must not change.
 func (m *Mixer) Clip(at int64, pcm []int16) {
 	m.add(voice{start: at, end: at + int64(len(pcm)), pcm: pcm})
+}
+
+// Join starts a clip that runs into its neighbours: its first in samples rise
+// and its last out samples fall, so that two clips that overlap by as much
+// keep their power. pcm must not change.
+func (m *Mixer) Join(at int64, pcm []int16, in, out int) {
+	m.add(voice{start: at, end: at + int64(len(pcm)), pcm: pcm, in: int32(in), out: int32(out)})
 }
 
 func (m *Mixer) add(v voice) {
@@ -168,7 +176,7 @@ func (v *voice) addTo(buf []float32, pos int64) {
 	for at := from; at < to; at++ {
 		var x float32
 		if v.pcm != nil {
-			x = float32(v.pcm[at-v.start]) * (1.0 / 32768)
+			x = v.sample(int(at - v.start))
 		} else {
 			x = v.tone.next(int32(at - v.start))
 		}
@@ -177,6 +185,24 @@ func (v *voice) addTo(buf []float32, pos int64) {
 		}
 		buf[at-pos] += x
 	}
+}
+
+// sample is a clip's sample, its faded edges taken in. The root of a share is
+// the same on every machine.
+func (v *voice) sample(i int) float32 {
+	x := float32(v.pcm[i]) * (1.0 / 32768)
+	if in := int(v.in); i < in {
+		x = float32(x * root(i, in))
+	}
+	if left := len(v.pcm) - 1 - i; left < int(v.out) {
+		x = float32(x * root(left, int(v.out)))
+	}
+	return x
+}
+
+// root is the gain whose power is the share of sample i in a fade of n.
+func root(i, n int) float32 {
+	return float32(math.Sqrt(float64(2*i+1) / float64(2*n)))
 }
 
 // duck lowers the notes in buf while a clip speaks.

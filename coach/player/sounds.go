@@ -128,9 +128,5 @@ func (p *Player) play(c *coach.Cue) {
 		return
 	}
 	p.mix.HushClips(int64(c.At))
-	for _, piece := range p.cfg.Voice.pieces(c.Phrase) {
-		if pcm := p.cfg.Voice.clip(piece.id); pcm != nil {
-			p.mix.Clip(int64(c.At)+int64(piece.at), pcm)
-		}
-	}
+	p.cfg.Voice.say(&p.mix, int64(c.At), c.Phrase)
 }

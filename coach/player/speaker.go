@@ -8,8 +8,15 @@ import (
 	"evenbell/coach/script"
 )
 
-// join is the silence between two clips of one sentence, in samples: 90 ms.
-const join = audio.Rate * 90 / 1000
+// The silence between two clips of a phrase, in samples, by how the sentence
+// goes on: a breath between sentences, a short stop at a comma. Within a
+// sentence clips overlap by crossFade instead and run into each other. common
+// practice, no source.
+const (
+	fullStop  = audio.Rate * 220 / 1000
+	comma     = audio.Rate * 90 / 1000
+	crossFade = audio.Rate * 8 / 1000
+)
 
 // Lengths tells how long a clip is without decoding it.
 type Lengths interface {
@@ -34,6 +41,8 @@ type piece struct {
 	id  string
 	at  int // samples from the start of the sentence
 	len int
+	// in and out are how many samples of its edges are cross-faded.
+	in, out int
 }
 
 // NewSpeaker joins a script to a voice pack. samples gives a clip's samples,
@@ -87,6 +96,16 @@ func (v *Speaker) clip(id string) []int16 {
 	return v.samples(id)
 }
 
+// say speaks a phrase from a sample on. A clip that is not to be had now stays
+// silent.
+func (v *Speaker) say(mix *audio.Mixer, at int64, ph coach.Phrase) {
+	for _, p := range v.pieces(ph) {
+		if pcm := v.clip(p.id); pcm != nil {
+			mix.Join(at+int64(p.at), pcm, p.in, p.out)
+		}
+	}
+}
+
 // pieces lays the clips of a phrase out one after the other.
 func (v *Speaker) pieces(ph coach.Phrase) []piece {
 	if ph.ID == "" {
@@ -102,11 +121,24 @@ func (v *Speaker) pieces(ph coach.Phrase) []piece {
 
 // words lays out the script's clips for a phrase.
 func (v *Speaker) words(ph coach.Phrase) (ps []piece) {
-	at := 0
-	for _, c := range v.script.Say(ph) {
+	at, in := 0, 0
+	clips := v.script.Say(ph)
+	for i, c := range clips {
 		n, _ := v.lengths.Length(c.ID)
-		ps = append(ps, piece{c.ID, at, n})
-		at += n + join
+		p := piece{id: c.ID, at: at, len: n, in: in}
+		at, in = at+n, 0
+		switch {
+		case i == len(clips)-1:
+		case c.After == script.FullStop:
+			at += fullStop
+		case c.After == script.Comma:
+			at += comma
+		default:
+			next, _ := v.lengths.Length(clips[i+1].ID)
+			in = min(crossFade, n/2, next/2)
+			p.out, at = in, at-in
+		}
+		ps = append(ps, p)
 	}
 	return ps
 }

@@ -31,7 +31,7 @@ func (v *Speaker) Type(text string, pcm []int16) bool {
 	}
 	id := typedMark + text
 	v.typed[id] = pcm
-	v.known[ph] = []piece{{id, 0, len(pcm)}}
+	v.known[ph] = []piece{{id: id, len: len(pcm)}}
 	return true
 }
 
