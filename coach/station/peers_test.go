@@ -99,9 +99,9 @@ func regression(x, y []float64) float64 {
 	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
 }
 
-// ebur128 is what ffmpeg measures: integrated loudness in LUFS and true peak
-// in dBTP. play writes the samples.
-func ebur128(t *testing.T, ffmpeg string, play func(io.Writer)) (integrated, peak float64) {
+// ebur128 is what ffmpeg measures: integrated loudness in LUFS, true peak in
+// dBTP and loudness range in LU. play writes the samples.
+func ebur128(t *testing.T, ffmpeg string, play func(io.Writer)) (integrated, peak, spread float64) {
 	t.Helper()
 	c := exec.Command(ffmpeg, "-nostats", "-hide_banner", "-f", "s16le", "-ar", "48000", "-ac", "1", "-i", "-",
 		"-filter_complex", "ebur128=peak=true:framelog=verbose", "-f", "null", "-")
@@ -120,7 +120,7 @@ func ebur128(t *testing.T, ffmpeg string, play func(io.Writer)) (integrated, pea
 		require.NoError(t, err)
 		return v
 	}
-	return read(`I:\s+(-?[\d.]+) LUFS`), read(`Peak:\s+(-?[\d.]+) dBFS`)
+	return read(`I:\s+(-?[\d.]+) LUFS`), read(`Peak:\s+(-?[\d.]+) dBFS`), read(`LRA:\s+([\d.]+) LU`)
 }
 
 // A session at the reference level lies between -20 and -16 LUFS, about as
@@ -151,7 +151,7 @@ func TestLoudnessAndTruePeak(t *testing.T) {
 			cfg.Presses = c.presses
 			meter, err := loudness.NewMeter(48000, 1)
 			require.NoError(t, err)
-			integrated, peak := ebur128(t, ffmpeg, func(w io.Writer) {
+			integrated, peak, spread := ebur128(t, ffmpeg, func(w io.Writer) {
 				volume := 0
 				h := stream(cfg, 4096, func(b []int16) {
 					require.NoError(t, binary.Write(w, binary.LittleEndian, b))
@@ -164,12 +164,18 @@ func TestLoudnessAndTruePeak(t *testing.T) {
 				}
 				require.Equal(t, c.presses != nil, volume == 6, "the volume came to %d dB", volume)
 			})
-			t.Logf("ffmpeg: %.1f LUFS, %.1f dBTP; own meter: %.2f LUFS, %.2f dBTP", integrated, peak, meter.Integrated(), meter.TruePeak())
+			t.Logf("ffmpeg: %.1f LUFS, %.1f dBTP, range %.1f LU; own meter: %.2f LUFS, %.2f dBTP, %.2f LU",
+				integrated, peak, spread, meter.Integrated(), meter.TruePeak(), meter.Range())
 			assert.GreaterOrEqual(t, integrated, c.from)
 			assert.LessOrEqual(t, integrated, c.to)
 			assert.LessOrEqual(t, peak, -1.0)
 			assert.InDelta(t, integrated, meter.Integrated(), 0.1)
 			assert.InDelta(t, peak, meter.TruePeak(), 0.2)
+			assert.InDelta(t, spread, meter.Range(), 0.5)
+			// Even enough that nothing startles and nothing is lost: common
+			// practice for speech in a noisy room, no source.
+			assert.LessOrEqual(t, spread, 8.0)
+			assert.GreaterOrEqual(t, spread, 1.0, "the sounds are not all alike")
 		})
 	}
 }
