@@ -26,6 +26,12 @@ func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
 			for _, trouble := range coach.Troubles {
 				named(f, id, string(trouble))
 			}
+		case coach.SayDone:
+			named(f, id, "", "place")
+		case coach.SaySkip:
+			named(f, id, "", "next")
+		case coach.SayPaused:
+			named(f, id, "", "plain")
 		case coach.SayWelcome, coach.SayWelcomeOn:
 			named(f, id, append(s.CallWords(), "", "K4", "Z0", "?")...)
 		case coach.SayWarmUpTip, coach.SayCoolDownTip:

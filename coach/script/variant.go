@@ -9,7 +9,8 @@ import (
 // variant is the key of the sentence that fits a phrase's slots.
 func variant(p coach.Phrase) string {
 	switch p.ID {
-	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble:
+	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble,
+		coach.SayDone, coach.SaySkip, coach.SayPaused:
 		return p.Name
 	case coach.SayWarmUpTip, coach.SayCoolDownTip:
 		return strconv.Itoa(p.N)

@@ -33,8 +33,8 @@ func (s *Session) turn(db int, word, limit string) {
 	}
 	s.volume = v
 	s.log(coach.EntryVolume, &coach.VolumeData{DB: v})
-	if s.speaking() < 0 {
-		s.aside(coach.Phrase{ID: coach.SayVolume, Name: word})
+	if said := (coach.Phrase{ID: coach.SayVolume, Name: word}); s.speaking() < 0 && s.pos >= s.asideTo && s.quiet() >= s.speech.Length(said) {
+		s.aside(said)
 	}
 }
 
@@ -51,9 +51,6 @@ func (s *Session) hold() {
 		s.cut(s.step)
 	case i < 0 && s.now.mode != modeTalk:
 		s.cut(paused{held: s.step, now: s.now, elapsed: s.pos - s.origin, next: s.next})
-	case i >= 0 && s.now.mode == modeTimer:
-		s.out.Hush = append(s.out.Hush, s.pos)
-		s.aside(s.now.marks[i].cue.Phrase)
 	case i >= 0:
 		s.out.Hush = append(s.out.Hush, s.pos)
 		s.origin, s.next = s.pos-s.now.marks[i].at, i
@@ -74,10 +71,22 @@ func (s *Session) speaking() int {
 	return -1
 }
 
+// quiet is how long nothing more will be said if nobody presses anything: to
+// the next sentence, or to the end of the passage.
+func (s *Session) quiet() coach.Samples {
+	for _, m := range s.now.marks[s.next:] {
+		if m.len > 0 {
+			return s.origin + m.at - s.pos
+		}
+	}
+	return s.origin + s.now.length - s.pos
+}
+
 // aside says a phrase now without changing the passage.
 func (s *Session) aside(p coach.Phrase) {
 	b := builder{s: s}
 	c := b.cue(coach.CueSay)
 	c.At, c.Phrase = s.pos, p
 	s.out.Cues = append(s.out.Cues, c)
+	s.asideTo = s.pos + s.speech.Length(p)
 }

@@ -39,8 +39,12 @@ type allDone struct {
 }
 
 func (d allDone) build(s *Session, b *builder) {
-	if !d.unwell {
+	switch {
+	case d.unwell:
+	case s.prog.Part.HasCoolDown():
 		b.say(coach.Phrase{ID: coach.SayDone})
+	default:
+		b.say(coach.Phrase{ID: coach.SayDone, Name: "place"})
 	}
 	b.put(b.at, b.cue(coach.CueDone))
 	b.p.length = b.at + s.rate.At(doneRings)

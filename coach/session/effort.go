@@ -15,7 +15,11 @@ func (setDown) build(s *Session, b *builder) {
 	b.say(s.carrying(coach.SaySetEnd))
 }
 
-func (setDown) pressed(*Session, coach.Button) bool { return false }
+// pressed takes plus and minus and does nothing: who says "enough" a little
+// late does not mean the volume.
+func (setDown) pressed(_ *Session, btn coach.Button) bool {
+	return btn == coach.Plus || btn == coach.Minus
+}
 
 func (d setDown) ended(s *Session) {
 	last := s.pass+1 == len(s.current().Sides.Passes())

@@ -8,7 +8,7 @@ func firstItem(s *Session) { s.beginItem(s.first) }
 // beginItem begins item i.
 func (s *Session) beginItem(i int) {
 	s.item, s.set, s.pass, s.rep, s.inItem = i, 0, 0, 0, true
-	s.tally = tally{}
+	s.tally, s.itemLed = tally{}, false
 	it := s.current()
 	s.log(coach.EntryItemStart, &coach.ItemStartData{Load: it.Dose.Load, Reps: it.Dose.Reps,
 		Sets: it.Dose.Sets, Stage: it.Dose.Stage, Sides: it.Sides})

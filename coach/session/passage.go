@@ -23,7 +23,7 @@ type mode int
 
 const (
 	modeTalk  mode = iota // hold: say the sentence again, the rest follows later
-	modeTimer             // hold: say it again without moving the time, or pause in silence
+	modeTimer             // hold: say it again, the time left waits; in silence pause
 	modeAsk               // hold: ask from the beginning
 	modeLed               // hold: pause at once
 )
@@ -145,8 +145,8 @@ func (b *builder) question(waits string, open coach.Samples, prompt func()) {
 	after := func(d time.Duration) coach.Samples { return b.p.prompted + b.s.rate.At(d) }
 	b.at = after(wait.Repeat)
 	prompt()
+	b.do(after(wait.Look), noAnswer, coach.Cue{})
 	b.at = max(b.at, after(wait.Look))
-	b.do(b.at, noAnswer, coach.Cue{})
 	b.say(coach.Phrase{ID: coach.SayNeedsLook})
 	b.p.length = max(b.at, after(wait.Look+wait.Abandon))
 }

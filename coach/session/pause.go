@@ -27,7 +27,7 @@ func (p paused) build(s *Session, b *builder) {
 	if p.says != "" {
 		b.say(coach.Phrase{ID: coach.SayTrouble, Name: string(p.says)})
 	}
-	prompt := func() { b.say(coach.Phrase{ID: coach.SayPaused}) }
+	prompt := func() { b.say(p.offers()) }
 	prompt()
 	b.question(ForResume, 0, prompt)
 }
@@ -39,19 +39,37 @@ func (p paused) pressed(s *Session, btn coach.Button) bool {
 	case btn == coach.Hold:
 		s.log(coach.EntryResume, nil)
 		s.cut(p.resumes())
-	case btn == coach.Minus && (s.inItem || p.resting()):
-		s.skip(p.resting())
-	case btn == coach.Plus && p.held != step(guided{coach.CueCoolDown}):
+	case btn == coach.Minus && s.inItem || btn == coach.Minus && p.rests():
+		if r, ok := p.held.(rest); ok {
+			s.skipNext(r)
+		} else {
+			s.skip()
+		}
+	case btn == coach.Plus && !p.cools():
 		s.finishEarly()
 	}
 	return true
 }
 
-// resting reports whether a rest was paused: what can be left out then is
-// what comes next.
-func (p paused) resting() bool {
+// rests reports whether a rest was paused: what can be left out then is what
+// comes next.
+func (p paused) rests() bool {
 	_, ok := p.held.(rest)
 	return ok
+}
+
+// cools reports whether the cool-down was paused: nothing is left to leave out.
+func (p paused) cools() bool {
+	g, ok := p.held.(guided)
+	return ok && g.kind == coach.CueCoolDown
+}
+
+// offers is what the pause says can be done.
+func (p paused) offers() coach.Phrase {
+	if _, ok := p.held.(guided); ok {
+		return coach.Phrase{ID: coach.SayPaused, Name: "plain"}
+	}
+	return coach.Phrase{ID: coach.SayPaused}
 }
 
 // resumes is the step a pause goes on with.
@@ -92,29 +110,56 @@ func (b *builder) resumes(p coach.Phrase) {
 
 // finishEarly ends the exercises for today and goes to the cool-down.
 func (s *Session) finishEarly() {
-	if s.inItem {
+	if s.inItem && !s.itemDone() {
 		s.log(coach.EntrySkip, &coach.SkipData{Led: s.tally.led})
 	}
 	s.early, s.inSet, s.rep = true, false, 0
 	s.cut(said{phrase: coach.Phrase{ID: coach.SayEnoughDone}, then: (*Session).leaveItems})
 }
 
-// skip leaves an exercise out: the one being done or, out of a rest between
-// exercises, the next one.
-func (s *Session) skip(resting bool) {
-	if !s.inItem {
-		s.item, s.inItem = s.first, true
-	} else if resting && s.set == s.current().Dose.Sets && s.item+1 < len(s.prog.Items) {
-		s.item, s.tally = s.item+1, tally{}
-	}
+// itemDone reports whether every set of the current item has ended.
+func (s *Session) itemDone() bool {
+	return !s.inSet && s.set == s.current().Dose.Sets && s.pass+1 == len(s.current().Sides.Passes()) && s.itemLed
+}
+
+// skip leaves out the exercise being done.
+func (s *Session) skip() {
 	s.rep, s.inSet = 0, false
 	s.log(coach.EntrySkip, &coach.SkipData{Led: s.tally.led})
 	s.set, s.pass = s.current().Dose.Sets, len(s.current().Sides.Passes())-1
 	s.cut(said{phrase: coach.Phrase{ID: coach.SaySkip}, then: func(s *Session) {
-		if resting || s.tally.led > 0 {
+		if s.itemLed {
 			s.afterSet()
 			return
 		}
 		s.nextItem()
+	}})
+}
+
+// skipNext leaves out, while a rest is paused, the exercise that would come
+// after it: the rest of the current one, or the next. The rest goes on.
+func (s *Session) skipNext(r rest) {
+	switch {
+	case r.last || !r.arrived && s.set == s.current().Dose.Sets && s.item+1 == len(s.prog.Items):
+		return // nothing comes after it
+	case r.arrived:
+		s.item = s.first
+		s.first++
+	case s.set == s.current().Dose.Sets:
+		s.item++
+	}
+	it := s.current()
+	s.inItem, s.rep, s.set, s.pass, s.tally = true, 0, 0, 0, tally{}
+	s.log(coach.EntrySkip, &coach.SkipData{})
+	s.set, s.pass, s.inItem = it.Dose.Sets, len(it.Sides.Passes())-1, !r.arrived
+	s.cut(said{phrase: coach.Phrase{ID: coach.SaySkip, Name: "next"}, then: func(s *Session) {
+		switch {
+		case r.arrived && s.first == len(s.prog.Items):
+			s.leaveItems()
+		case r.arrived:
+			s.begin(r)
+		default:
+			s.afterSet()
+		}
 	}})
 }

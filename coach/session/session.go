@@ -64,8 +64,10 @@ type state struct {
 	tally                tally
 	restFrom             coach.Samples // where the rest began
 	reserve              coach.Reserve
-	volume               int // dB
+	volume               int           // dB
+	asideTo              coach.Samples // end of what was said beside the passage
 	early                bool
+	itemLed              bool // a repetition of the item has been led
 	inSet                bool // a set has started and not ended
 	onMat                bool // the patient is down on the mat
 	stopped              bool

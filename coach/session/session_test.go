@@ -2,6 +2,8 @@ package session_test
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -109,6 +111,20 @@ func (r *run) well(waiting string) {
 		}
 	}
 	r.t.Fatalf("never waited for %q", waiting)
+}
+
+// well1 goes on for a quarter of a second, answering as a well person would.
+func (r *run) well1() {
+	switch w := r.Waiting(); w.For {
+	case "":
+		r.wait(0.25)
+	case session.ForReady, session.ForEffort, coach.QuestionSymptom:
+		r.Advance(w.Prompted+sec(0.5), &r.out)
+		r.press(coach.Tap)
+	default:
+		r.Advance(w.Prompted+sec(0.5), &r.out)
+		r.press(coach.Plus)
+	}
 }
 
 // intoSet goes on into the first set, some seconds after its first movement.
@@ -380,6 +396,7 @@ func TestTapTakesTheSymptomJustNamed(t *testing.T) {
 	for len(r.says(coach.SaySymptom)) < 2 {
 		r.wait(0.25)
 	}
+	r.wait(0.5)
 	r.press(coach.Tap)
 	assert.Contains(t, r.story(), "question symptom breath")
 	r.wait(30)
@@ -698,4 +715,96 @@ func TestANoteIsSpokenAfterTheWelcome(t *testing.T) {
 	require.GreaterOrEqual(t, len(r.out.Cues), 2)
 	assert.Equal(t, coach.SayWelcome, r.out.Cues[0].Phrase.ID)
 	assert.Equal(t, coach.Phrase{ID: coach.SayNote, Name: "Mind the new mat."}, r.out.Cues[1].Phrase)
+}
+
+// A tap at the very beginning of the next name still means the one before.
+func TestALateTapTakesTheSymptomBefore(t *testing.T) {
+	r := begin(t, programme(item("row")))
+	r.intoSet(1)
+	r.press(coach.Stop)
+	for len(r.says(coach.SaySymptom)) < 2 {
+		r.wait(0.02)
+	}
+	r.press(coach.Tap)
+	assert.Contains(t, r.story(), "question symptom chest")
+}
+
+// Leaving out what comes after a rest, in every shape of items, never takes
+// back what was done and never loses its way.
+func TestLeavingOutOfARest(t *testing.T) {
+	each, both := item("row"), item("curl")
+	each.Sides = coach.EachSide
+	two := item("squat")
+	two.Dose.Sets = 2
+	for _, items := range [][]coach.Item{{each, both, both}, {both, each, two}, {two, each}, {each, two, both}} {
+		for _, then := range []coach.Button{coach.Minus, coach.Plus} {
+			for rest := range 3 {
+				r := begin(t, programme(items...))
+				for len(r.cues(coach.CueRest)) <= rest && !r.Done() {
+					r.well1()
+				}
+				if r.Done() {
+					continue
+				}
+				r.wait(30)
+				r.press(coach.Hold)
+				r.wait(5)
+				done := 0
+				for _, s := range r.story() {
+					if strings.HasPrefix(s, "set_end") {
+						done++
+					}
+				}
+				r.press(then)
+				r.well("")
+				skipped := map[string]bool{}
+				for _, e := range r.out.Entries {
+					if e.Kind == coach.EntrySkip {
+						skipped[fmt.Sprint(e.Item)] = true
+					}
+				}
+				assert.LessOrEqual(t, len(skipped), 1)
+				assert.NotEmpty(t, r.Outcome())
+			}
+		}
+	}
+}
+
+// Nothing is said over anything else, whoever presses what.
+func TestPressesNeverMakeSpeechOverlap(t *testing.T) {
+	dice := rand.New(rand.NewPCG(7, 7))
+	for range 60 {
+		r := begin(t, programme(item("row"), item("curl")))
+		for range 400 {
+			r.wait(dice.Float64() * 6)
+			if r.Done() {
+				break
+			}
+			switch w := r.Waiting().For; {
+			case dice.IntN(3) > 0 && w != "":
+				r.Advance(max(r.Pos(), r.Waiting().Prompted), &r.out)
+				r.press([]coach.Button{coach.Tap, coach.Plus}[dice.IntN(2)])
+			default:
+				r.press([]coach.Button{coach.Tap, coach.Plus, coach.Minus, coach.Hold}[dice.IntN(4)])
+			}
+		}
+		hushed := map[coach.Samples]bool{}
+		for _, h := range r.out.Hush {
+			hushed[h] = true
+		}
+		var until coach.Samples
+		for _, c := range r.out.Cues {
+			n := speech{}.Length(c.Phrase)
+			if n == 0 {
+				continue
+			}
+			for h := range hushed {
+				if h <= c.At && h > until-sec(60) && until > h {
+					until = h
+				}
+			}
+			require.GreaterOrEqual(t, c.At, until, "%s %s", c.Kind, c.Phrase.ID)
+			until = c.At + n
+		}
+	}
 }

@@ -19,6 +19,10 @@ const beforeAsking = 8 * time.Second
 // toAnswer is the time left for a tap after each symptom is named.
 const toAnswer = 2500 * time.Millisecond
 
+// reaction is how far into the next symptom's name a tap still takes the one
+// before: nobody has heard what it is by then.
+const reaction = 450 * time.Millisecond
+
 // stop ends all coaching where the session stands.
 func (s *Session) stop() {
 	s.log(coach.EntryStop, nil)
@@ -74,8 +78,9 @@ func (symptoms) pressed(s *Session, btn coach.Button) bool {
 	if btn != coach.Tap {
 		return false
 	}
+	late := s.rate.At(reaction)
 	for i := len(s.now.named) - 1; i >= 0; i-- {
-		if n := s.now.named[i]; s.origin+n.at <= s.pos {
+		if n := s.now.named[i]; s.origin+n.at+late <= s.pos || i == 0 && s.origin+n.at <= s.pos {
 			s.logAnswer(string(n.s))
 			s.cut(stopNoted{})
 			return true
@@ -85,9 +90,19 @@ func (symptoms) pressed(s *Session, btn coach.Button) bool {
 }
 
 // stopNoted says that staff release the station, and ends the session.
-type stopNoted struct{ plain }
+type stopNoted struct {
+	plain
+	unanswered bool
+}
 
-func (stopNoted) build(s *Session, b *builder) { b.say(coach.Phrase{ID: coach.SayStopNoted}) }
+func (n stopNoted) build(_ *Session, b *builder) {
+	if n.unanswered {
+		b.say(coach.Phrase{ID: coach.SayPlaceLocked})
+		return
+	}
+	b.say(coach.Phrase{ID: coach.SayStopNoted})
+}
+
 func (stopNoted) ended(s *Session) {
 	if s.lobby != nil {
 		s.settleDown()
@@ -99,7 +114,7 @@ func (stopNoted) ended(s *Session) {
 // abandon ends a session whose patient no longer answers.
 func (s *Session) abandon() {
 	if s.stopped {
-		s.begin(stopNoted{})
+		s.begin(stopNoted{unanswered: true})
 		return
 	}
 	s.breakOff(coach.EndedFault)

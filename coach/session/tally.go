@@ -90,5 +90,6 @@ func (s *Session) endRep() {
 		d.TapSample = &at
 	}
 	s.tally.end()
+	s.itemLed = true
 	s.log(coach.EntryRep, d)
 }
