@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -27,6 +28,11 @@ how long it will take a person who answers at once.`,
 
 func (p *program) checkPlan(file, protocolFile string) error {
 	pl, warnings, err := readPlan(file, protocolFile)
+	var bad invalid
+	if errors.As(err, &bad) { // the faults are what was asked for
+		p.faults(p.stdout, bad.faults)
+		return invalid{}
+	}
 	if err != nil {
 		return err
 	}

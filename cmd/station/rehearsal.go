@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -147,9 +148,17 @@ func (r *rehearsal) write() error {
 }
 
 // writeWhole writes a file whole or not at all; nothing where no file is named.
+// It takes the place of a file alone: a device, a pipe or a folder of that
+// name stays what it is.
 func writeWhole(file string, write func(io.Writer) error) error {
 	if file == "" {
 		return nil
+	}
+	if target, err := filepath.EvalSymlinks(file); err == nil {
+		file = target // the link stays
+	}
+	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("writing %s: it is no file; name a new or an existing file", file)
 	}
 	var buf bytes.Buffer
 	if err := write(&buf); err != nil {
