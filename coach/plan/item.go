@@ -151,6 +151,8 @@ func (r *reader) against(t *strict.Table, v Item, stage coach.Stage, inForce []c
 	for _, p := range inForce {
 		if catalogue.Barred(stage, p.Kind, p.Side, v.Sides) {
 			t.Fault("exercise", "%s at %s, %s, goes against the %s precaution%s; %s", v.Exercise, stage.ID, v.Sides, p.Kind, r.terms(p), instead(v, inForce))
+		} else if p.Kind == coach.Sternum && v.Dose.Load.Kind() == coach.DumbbellLoad {
+			t.Warn("load", "a weight is held in the hand while the sternum precaution is in force%s; supervised only, or write \"body\"", r.terms(p))
 		}
 	}
 }

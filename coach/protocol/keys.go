@@ -73,8 +73,8 @@ const (
 	ReserveErrorNear  Key = "reserve-error-near"
 	ReserveErrorFar   Key = "reserve-error-far"
 	ReserveNear       Key = "reserve-near"
-	BorgLeast         Key = "borg-least"
-	BorgMost          Key = "borg-most"
+	EffortLeast       Key = "effort-least"
+	EffortMost        Key = "effort-most"
 	SessionsWeekLeast Key = "sessions-week-least"
 	SessionsWeekMost  Key = "sessions-week-most"
 )

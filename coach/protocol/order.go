@@ -45,7 +45,7 @@ var ordered = []struct {
 	{StartLowerLeast, StartLowerMost, false},
 	{ReserveErrorNear, ReserveErrorFar, false},
 	{GapDays, LongGapDays, true},
-	{BorgLeast, BorgMost, false},
+	{EffortLeast, EffortMost, false},
 	{SessionsWeekLeast, SessionsWeekMost, false},
 	{SessionsAlike, UnchangedSessions, true},
 	{SystolicLeast, SystolicAsk, true},
