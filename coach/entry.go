@@ -31,6 +31,7 @@ const (
 	EntryCoolDownEnd  EntryKind = "cool_down_end"
 	EntrySessionEnd   EntryKind = "session_end"
 	EntryVolume       EntryKind = "volume"
+	EntryPractice     EntryKind = "practice" // a button tried in the introduction: never an answer, never a stop
 	EntryFault        EntryKind = "fault"
 	EntrySound        EntryKind = "sound"
 )
@@ -168,6 +169,11 @@ type SkipData struct {
 	Led int `json:"led"`
 }
 
+// PracticeData is a button tried in the introduction.
+type PracticeData struct {
+	Button Button `json:"button"`
+}
+
 // VolumeData is the volume after a change.
 type VolumeData struct {
 	DB int `json:"db"`
@@ -231,6 +237,8 @@ func newData(k EntryKind) any {
 		return &ReleaseData{}
 	case EntryVolume:
 		return &VolumeData{}
+	case EntryPractice:
+		return &PracticeData{}
 	case EntryFault:
 		return &FaultData{}
 	case EntrySound:

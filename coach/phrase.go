@@ -26,6 +26,7 @@ const (
 	SayWelcome    PhraseID = "welcome"    // Name: tag or call word. It paces and records, is no monitor, no alarm; red button
 	SayWelcomeOn  PhraseID = "welcome-on" // Name. The same, for a middle or last part: briefly
 	SayUnapproved PhraseID = "unapproved" // nobody has approved this plan: only listen
+	SayIntro      PhraseID = "intro"      // N from 1 to IntroLines: a line of the introduction to the sounds and buttons
 	SayNote       PhraseID = "note"       // Name: a note staff typed, spoken where it can be; the words stand for it where it cannot
 
 	AskWell        PhraseID = "ask-well"        // plus: feeling well
@@ -96,6 +97,9 @@ const (
 	SaySoundFault  PhraseID = "sound-fault"   // the sound stopped; paused until it is back
 	SayPlaceLocked PhraseID = "place-locked"  // this place is stopped until staff release it
 )
+
+// IntroLines is how many lines the introduction has.
+const IntroLines = 16
 
 // Reserve is the answer to the effort question: repetitions left.
 type Reserve string

@@ -92,6 +92,7 @@ type Programme struct {
 	Call      string // a word spoken instead of the tag
 	Note      string // typed by staff, spoken after the welcome; mostly empty
 	Guide     Guide
+	Intro     bool // begin with the introduction to the sounds and buttons
 	Part      Part
 	WarmUp    time.Duration // 0 where Part has none
 	CoolDown  time.Duration // 0 where Part has none

@@ -74,6 +74,7 @@ plan = %q
 release = ["%s"]
 sink = "silent"
 speed = %v
+intro = false
 [buttons]
 kind = "lines"
 path = %q

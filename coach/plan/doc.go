@@ -11,6 +11,7 @@
 //	[approval]
 //	parent = "…"              # fingerprint of the approved plan this one was made from, no dose changed
 //	[[patient]]
+//	intro = true              # play the introduction to the sounds and buttons first
 //	note = "Mind the new shoes." # up to 200 letters, spoken aloud after the welcome: nothing private
 //	warm_up_elsewhere = true  # warmed up before coming here: warm_up is left out, and the session asks
 //	[[patient.precaution]]

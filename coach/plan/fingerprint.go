@@ -30,7 +30,7 @@ func (p *Plan) Fingerprint() string {
 func (p *Plan) doses() *Plan {
 	out := &Plan{Day: p.Day, Until: p.Until}
 	for _, v := range p.Patients {
-		v.Call, v.Note, v.Guide = "", "", ""
+		v.Call, v.Note, v.Guide, v.Intro = "", "", "", false
 		v.Items = slices.Clone(v.Items)
 		for i := range v.Items {
 			v.Items[i].Last, v.Items[i].Words = coach.Done{}, ""

@@ -13,6 +13,7 @@ import (
 func (r *reader) patient(t *strict.Table) Patient {
 	p := Patient{Guide: coach.GuideBoth, Part: coach.Whole}
 	p.Tag, p.Call = r.tag(t), r.call(t)
+	p.Intro, _ = t.Bool("intro", strict.Optional)
 	p.Note = line(t, "note", strict.Optional, longestNote)
 	if g, ok := strict.Choice(t, "guide", strict.Optional, coach.GuideTones, coach.GuideVoice, coach.GuideBoth); ok {
 		p.Guide = g

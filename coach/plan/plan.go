@@ -35,6 +35,7 @@ type Approval struct {
 type Patient struct {
 	Tag             string
 	Call            string // a call word spoken instead of the tag; may be empty
+	Intro           bool   // play the introduction to the sounds and buttons first, whoever it is
 	Note            string // spoken aloud after the welcome; may be empty
 	Guide           coach.Guide
 	Part            coach.Part

@@ -58,6 +58,9 @@ func (w *writer) patient(v Patient, plan coach.Pace) {
 	w.head("[[patient]]")
 	w.text("tag", v.Tag)
 	w.text("call", v.Call)
+	if v.Intro {
+		w.bare("intro", "true")
+	}
 	w.text("note", v.Note)
 	w.text("guide", string(v.Guide))
 	w.text("part", string(v.Part))

@@ -34,6 +34,8 @@ func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
 			named(f, id, "", "plain")
 		case coach.SayWelcome, coach.SayWelcomeOn:
 			named(f, id, append(s.CallWords(), "", "K4", "Z0", "?")...)
+		case coach.SayIntro:
+			numbered(f, coach.Phrase{ID: id}, 1, coach.IntroLines)
 		case coach.SayWarmUpTip, coach.SayCoolDownTip:
 			numbered(f, coach.Phrase{ID: id}, 1, 4)
 		case coach.SaySetUp, coach.SayCare, coach.SayOutAs, coach.SayVerb, coach.SayCountVerb:

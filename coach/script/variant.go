@@ -12,7 +12,7 @@ func variant(p coach.Phrase) string {
 	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble,
 		coach.SayDone, coach.SaySkip, coach.SayPaused:
 		return p.Name
-	case coach.SayWarmUpTip, coach.SayCoolDownTip:
+	case coach.SayIntro, coach.SayWarmUpTip, coach.SayCoolDownTip:
 		return strconv.Itoa(p.N)
 	case coach.SayExercise:
 		return place(p.N, p.Of)

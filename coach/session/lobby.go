@@ -56,6 +56,7 @@ type Choice struct {
 	// Guest is who is to be coached, by index, where Tapped is false.
 	Guest  int
 	Resume bool // go on where the power cut the session off
+	Intro  bool // somebody asked for the introduction; with Tapped
 }
 
 // releaseTime is how long a release sequence may take.
@@ -126,17 +127,30 @@ func (waking) build(s *Session, b *builder) {
 
 func (waking) ended(s *Session) { s.settleDown() }
 
-// idle waits, in silence and for ever, for a tap.
-type idle struct{}
+// idle waits, in silence and for ever, for a tap, or for hold pressed twice
+// within two seconds: then the session begins with the introduction.
+type idle struct {
+	held bool          // hold was pressed
+	at   coach.Samples // when
+}
+
+// twice is how long two presses of hold may take. common practice, no source.
+const twice = 2 * time.Second
 
 func (idle) build(_ *Session, b *builder) { b.p.length = always }
 func (idle) ended(s *Session)             { s.begin(idle{}) }
 
-func (idle) pressed(s *Session, btn coach.Button) bool {
-	if btn != coach.Tap {
+func (i idle) pressed(s *Session, btn coach.Button) bool {
+	switch {
+	case btn == coach.Tap:
+		s.choose(Choice{Tapped: true})
+	case btn == coach.Hold && i.held && s.pos-i.at <= s.rate.At(twice):
+		s.choose(Choice{Tapped: true, Intro: true})
+	case btn == coach.Hold:
+		s.step = idle{held: true, at: s.pos} // the passage goes on as it is
+	default:
 		return false
 	}
-	s.choose(Choice{Tapped: true})
 	return true
 }
 

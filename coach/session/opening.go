@@ -14,6 +14,10 @@ func (opening) build(*Session, *builder)            {}
 func (opening) pressed(*Session, coach.Button) bool { return false }
 func (o opening) ended(s *Session) {
 	s.log(coach.EntrySessionStart, &o.start)
+	if s.prog.Intro {
+		s.begin(intro{})
+		return
+	}
 	s.begin(welcome{})
 }
 

@@ -189,6 +189,8 @@ func (s *Session) Press(b coach.Button, heard coach.Samples, out *Output) {
 	switch {
 	case s.stopped:
 		s.step.pressed(s, b)
+	case b == coach.Stop && s.practises(b):
+		s.practise(b)
 	case b == coach.Stop:
 		s.stop()
 	case s.step.pressed(s, b):

@@ -31,6 +31,8 @@ func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Cho
 		}
 		if c, ok := s.Chosen(); !ok || !c.Tapped {
 			return r, c, ok, nil
+		} else if c.Intro {
+			d.asked = true
 		}
 	}
 }
@@ -87,6 +89,8 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	cfg := player.Config{Programme: &prog, Start: coach.SessionStartData{
 		Plan: r.plan.Fingerprint(), Protocol: r.plan.Protocol.Fingerprint(), Voice: voice.Fingerprint(),
 		Program: d.Program, Speed: strconv.FormatFloat(d.Config.Speed, 'g', -1, 64)}}
+	prog.Intro = !c.Resume && d.introduces(&prog)
+	d.asked = false
 	if c.Resume {
 		b := d.history.broken
 		cfg.Start.Resumes = b.id
@@ -106,6 +110,13 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	}
 	d.Log.Info("the session is over", "session", id, "outcome", s.Outcome())
 	return nil
+}
+
+// introduces reports whether a session begins with the introduction: the plan
+// says so, somebody asked for it, or the log knows of no session of the tag
+// here and the clinic has not turned it off.
+func (d *Device) introduces(p *coach.Programme) bool {
+	return p.Intro || d.asked || d.Config.Intro && !d.history.met[p.Tag]
 }
 
 // play plays a session or a lobby to its end, or until ctx is done or the log

@@ -35,6 +35,7 @@ type Device struct {
 	journal  *journal.Journal
 	recorder *journal.Recorder
 	history  *history
+	asked    bool // somebody asked for the introduction; the next session begins with it
 	lit      light
 	outlet   outlet
 	voice    *Voice // the one last used

@@ -12,6 +12,7 @@ import (
 type history struct {
 	locked bool
 	broken *brokenSession           // begun and not ended
+	met    map[string]bool          // tags that were coached here
 	done   map[string]coach.Outcome // by tag and day: how the last session of that day ended
 	zone   *time.Location
 }
@@ -28,13 +29,14 @@ type brokenSession struct {
 }
 
 func newHistory(zone *time.Location) *history {
-	return &history{done: make(map[string]coach.Outcome), zone: zone}
+	return &history{met: make(map[string]bool), done: make(map[string]coach.Outcome), zone: zone}
 }
 
 // add takes in the next entry of the log.
 func (h *history) add(e coach.Entry) {
 	switch d := e.Data.(type) {
 	case *coach.SessionStartData:
+		h.met[e.Tag] = true
 		h.broken = &brokenSession{id: e.Session, tag: e.Tag, item: -1}
 	case *coach.ItemStartData:
 		if b := h.of(e); b != nil {

@@ -172,6 +172,7 @@ var sometimes = append([]coach.Phrase{
 	{ID: coach.AskAllRight}, {ID: coach.SayNeedsLook}, {ID: coach.AskSymptom}, {ID: coach.SayStopNoted},
 	{ID: coach.SayNotWell}, {ID: coach.SayClosingNo}, {ID: coach.SayAbandoned}, {ID: coach.SayHelpComing},
 	{ID: coach.SayEffort, Name: string(coach.ReserveNone)}, {ID: coach.SayEffort, Name: string(coach.ReserveMany)},
+	{ID: coach.SayIntro, N: session.IntroPractised},
 	{ID: coach.SayVolume, Name: "louder"}, {ID: coach.SayVolume, Name: "softer"},
 	{ID: coach.SayVolume, Name: "loudest"}, {ID: coach.SayVolume, Name: "softest"},
 }, symptomsSaid()...)
