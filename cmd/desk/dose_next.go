@@ -89,7 +89,7 @@ func (p *program) next(f nextFlags) error {
 	}
 	got, err := dose.Propose(limits, o, h, today)
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	return p.showNext(f.json, proposalOf(tag, got, log))
 }
@@ -123,7 +123,7 @@ func (p *program) log(file, tag string) (*review.Log, string, error) {
 	if file != "-" {
 		f, err := os.Open(file)
 		if err != nil {
-			return nil, "", failed{fmt.Errorf("reading the entries: %w", err)}
+			return nil, "", failed(fmt.Errorf("reading the entries: %w", err))
 		}
 		defer f.Close()
 		in = f
@@ -142,7 +142,7 @@ func (p *program) log(file, tag string) (*review.Log, string, error) {
 	}
 	of := log.Of(tag)
 	if len(of.Sessions) == 0 {
-		return nil, "", failed{noSession(tag, file)}
+		return nil, "", failed(noSession(tag, file))
 	}
 	return of, tag, nil
 }

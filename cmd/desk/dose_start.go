@@ -77,7 +77,7 @@ func (p *program) start(f startFlags) error {
 	}
 	s, err := dose.StartFromTrial(limits, o, region, load, f.reps, f.reserve)
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	if f.json {
 		return p.json(start{Load: s.Load, Max: [2]float64{most.Low, most.High}, Percent: [2]float64{s.Percent.Low, s.Percent.High},

@@ -25,11 +25,11 @@ func (p *program) readProtocol(file string) (*protocol.Protocol, error) {
 	}
 	text, err := os.ReadFile(file)
 	if err != nil {
-		return nil, failed{fmt.Errorf("reading the protocol: %w", err)}
+		return nil, failed(fmt.Errorf("reading the protocol: %w", err))
 	}
 	limits, faults := protocol.Read(file, text)
 	if limits == nil {
-		return nil, invalid{faults}
+		return nil, invalid(faults)
 	}
 	for _, f := range faults {
 		fmt.Fprintln(p.stderr, f)
@@ -214,7 +214,7 @@ func (p *program) json(v any) error {
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	if err := enc.Encode(v); err != nil {
-		return failed{fmt.Errorf("printing the result: %w", err)}
+		return failed(fmt.Errorf("printing the result: %w", err))
 	}
 	return nil
 }

@@ -71,7 +71,7 @@ func solve(prob *circuit.Problem, f timetableFlags) (*circuit.Timetable, error) 
 	t, err := circuit.Solve(prob, circuit.Options{Seed: f.seed, Iterations: 1 << 40,
 		Stop: func() bool { return time.Now().After(until) }})
 	if err != nil {
-		return t, failed{err}
+		return t, failed(err)
 	}
 	return t, nil
 }
@@ -97,7 +97,7 @@ func (p *program) bareTimetable(f timetableFlags) error {
 	}
 	prob, err := circuit.OpenShop(in.Seconds, in.Rest, in.Walk)
 	if err != nil {
-		return failed{fmt.Errorf("%s: %w", f.bare, err)}
+		return failed(fmt.Errorf("%s: %w", f.bare, err))
 	}
 	t, err := solve(prob, f)
 	if err != nil {
@@ -126,7 +126,7 @@ func (p *program) readBare(file string) (in bareProblem, err error) {
 	if file != "-" {
 		f, err := os.Open(file)
 		if err != nil {
-			return in, failed{err}
+			return in, failed(err)
 		}
 		defer f.Close()
 		r = f
@@ -134,10 +134,10 @@ func (p *program) readBare(file string) (in bareProblem, err error) {
 	dec := json.NewDecoder(r)
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&in); err != nil {
-		return in, failed{fmt.Errorf("%s: %w; write {\"seconds\": [[60, 90]], \"rest\": 0, \"walk\": 0}, whole seconds", file, err)}
+		return in, failed(fmt.Errorf("%s: %w; write {\"seconds\": [[60, 90]], \"rest\": 0, \"walk\": 0}, whole seconds", file, err))
 	}
 	if _, err := dec.Token(); err != io.EOF {
-		return in, failed{fmt.Errorf("%s: something stands behind the matrix; one only", file)}
+		return in, failed(fmt.Errorf("%s: something stands behind the matrix; one only", file))
 	}
 	return in, nil
 }
@@ -157,7 +157,7 @@ func (p *program) classTimetable(file string, f timetableFlags) error {
 	}
 	if f.picture != "" {
 		if err := renameio.WriteFile(f.picture, circuit.Picture(g.problem, t, c.at, -1), 0o644); err != nil {
-			return failed{fmt.Errorf("writing the picture: %w", err)}
+			return failed(fmt.Errorf("writing the picture: %w", err))
 		}
 	}
 	if f.out != "" {
@@ -175,7 +175,7 @@ func (p *program) classTimetable(file string, f timetableFlags) error {
 // impossible is a class file that asks for what cannot be.
 func impossible(file string, err error) error {
 	if errors.Is(err, circuit.ErrImpossible) {
-		return invalid{[]coach.Fault{{File: file, Message: err.Error()}}}
+		return invalid([]coach.Fault{{File: file, Message: err.Error()}})
 	}
 	return err
 }

@@ -74,7 +74,7 @@ func (p *place) hosts(it coach.Item) bool {
 func (p *program) readClass(file string) (*class, error) {
 	text, err := os.ReadFile(file)
 	if err != nil {
-		return nil, failed{err}
+		return nil, failed(err)
 	}
 	f := strict.Parse(file, text)
 	c := &class{Walks: map[[2]string]int{}, Arrives: map[string]int{}, Fixed: map[string]bool{}}
@@ -87,7 +87,7 @@ func (p *program) readClass(file string) (*class, error) {
 	}
 	faults := append(f.Faults(), planFaults...)
 	if len(coach.Errors(faults)) > 0 {
-		return nil, invalid{faults}
+		return nil, invalid(faults)
 	}
 	for _, f := range faults {
 		fmt.Fprintln(p.stderr, f)

@@ -18,7 +18,7 @@ import (
 // writePlans writes one day plan per station into a folder: NN-place.toml.
 func (g *gymClass) writePlans(t *circuit.Timetable, dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return failed{fmt.Errorf("making the folder for the plans: %w", err)}
+		return failed(fmt.Errorf("making the folder for the plans: %w", err))
 	}
 	for i := range g.Places {
 		pl := g.planFor(t, i)
@@ -28,10 +28,10 @@ func (g *gymClass) writePlans(t *circuit.Timetable, dir string) error {
 		text := plan.Write(pl)
 		file := filepath.Join(dir, fmt.Sprintf("%02d-%s.toml", i+1, slug(g.Places[i].Name)))
 		if _, faults := plan.Read(file, text, pl.Protocol); len(coach.Errors(faults)) > 0 {
-			return invalid{coach.Errors(faults)}
+			return invalid(coach.Errors(faults))
 		}
 		if err := renameio.WriteFile(file, text, 0o644); err != nil {
-			return failed{fmt.Errorf("writing a plan: %w", err)}
+			return failed(fmt.Errorf("writing a plan: %w", err))
 		}
 	}
 	return nil

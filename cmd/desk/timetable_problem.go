@@ -20,23 +20,23 @@ type gymClass struct {
 func prepareClass(c *class) (*gymClass, error) {
 	voice, err := station.OpenVoice(c.Plan.Voice)
 	if err != nil {
-		return nil, failed{err}
+		return nil, failed(err)
 	}
 	defer voice.Close()
 	speaker, err := voice.Patiently()
 	if err != nil {
-		return nil, failed{err}
+		return nil, failed(err)
 	}
 	g := &gymClass{class: c, problem: c.gym()}
 	load := make([]int, len(c.Places))
 	for _, v := range c.Plan.Patients {
 		who, err := c.Plan.Resolve(v.Tag, c.Plan.Day)
 		if err != nil {
-			return nil, failed{err}
+			return nil, failed(err)
 		}
 		stays, err := c.share(who, c.Fixed[v.Tag], load)
 		if err != nil {
-			return nil, failed{err}
+			return nil, failed(err)
 		}
 		g.stays = append(g.stays, stays)
 		rest := time.Duration(0)

@@ -129,7 +129,7 @@ type barJSON struct {
 func (p *program) catalogueJSON() error {
 	words, err := script.Load("en")
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	var out []exerciseJSON
 	for _, e := range catalogue.All() {

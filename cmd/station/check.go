@@ -1,12 +1,12 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	shared "evenbell/cmd/program"
 	"evenbell/coach/player"
 	"evenbell/coach/station"
 )
@@ -28,28 +28,27 @@ how long it will take a person who answers at once.`,
 
 func (p *program) checkPlan(file, protocolFile string) error {
 	pl, warnings, err := readPlan(file, protocolFile)
-	var bad invalid
-	if errors.As(err, &bad) { // the faults are what was asked for
-		p.faults(p.stdout, bad.faults)
-		return invalid{}
+	if faults, bad := shared.Faults(err); bad { // they are what was asked for
+		shared.Print(p.stdout, faults)
+		return invalid(nil)
 	}
 	if err != nil {
 		return err
 	}
-	p.faults(p.stdout, warnings)
+	shared.Print(p.stdout, warnings)
 	voice, err := station.OpenVoice(pl.Voice)
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	defer voice.Close()
 	speaker, err := voice.Patiently()
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	for _, who := range pl.Patients {
 		prog, err := pl.Resolve(who.Tag, pl.Day)
 		if err != nil {
-			return failed{err}
+			return failed(err)
 		}
 		_, length := player.Dry(player.Config{Programme: &prog, Voice: speaker, Patient: player.Willing})
 		fmt.Fprintf(p.stdout, "%s: %d item%s, about %s\n", who.Tag, len(prog.Items), plural(len(prog.Items)), clock(length.Time()))

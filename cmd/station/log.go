@@ -33,13 +33,13 @@ checksum and link of the chain, and exits with 1 on damage.`,
 func (p *program) printLog(data string, jsonLines, verify bool) (err error) {
 	r, err := journal.OpenReader(data)
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	defer func() { err = errors.Join(err, r.Close()) }()
 	if verify {
 		report, err := r.Verify()
 		if err != nil {
-			return failed{err}
+			return failed(err)
 		}
 		fmt.Fprintf(p.stdout, "whole: %d entries in %d epochs, the newest %s %d\n",
 			report.Entries, report.Epochs, report.Head.Epoch, report.Head.Seq)
@@ -52,11 +52,11 @@ func (p *program) printLog(data string, jsonLines, verify bool) (err error) {
 	for {
 		records, err := r.After(at, batch)
 		if err != nil {
-			return failed{err}
+			return failed(err)
 		}
 		for _, rec := range records {
 			if err := printRecord(p.stdout, rec, jsonLines); err != nil {
-				return failed{err}
+				return failed(err)
 			}
 			at = rec.Position
 		}

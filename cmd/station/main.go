@@ -15,7 +15,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -25,14 +24,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	shared "evenbell/cmd/program"
 	"evenbell/coach"
-)
-
-// The exit codes: 0 done, 1 failed, 2 wrong usage, 3 a file is invalid.
-const (
-	exitFailed  = 1
-	exitUsage   = 2
-	exitInvalid = 3
 )
 
 // version of the program, written into every log; cmd/pack sets it, with the
@@ -60,38 +53,15 @@ func main() {
 	os.Exit(code)
 }
 
+// failed marks an error that is not about usage.
+func failed(err error) error { return shared.Failed(err) }
+
 // invalid is a file with faults.
-type invalid struct{ faults []coach.Fault }
-
-func (i invalid) Error() string {
-	return fmt.Sprintf("%d fault(s)", len(i.faults))
-}
-
-// failed is an error that is not about usage.
-type failed struct{ error }
-
-func (f failed) Unwrap() error { return f.error }
+func invalid(faults []coach.Fault) error { return shared.Invalid(faults) }
 
 // Run runs one command line and returns its exit code.
 func (p *program) Run(ctx context.Context, args []string) int {
-	root := p.root()
-	root.SetArgs(args)
-	err := root.ExecuteContext(ctx)
-	var bad invalid
-	var f failed
-	switch {
-	case err == nil:
-		return 0
-	case errors.As(err, &bad):
-		p.faults(p.stderr, bad.faults)
-		return exitInvalid
-	case errors.As(err, &f):
-		fmt.Fprintf(p.stderr, "station: %v\n", err)
-		return exitFailed
-	default:
-		fmt.Fprintf(p.stderr, "station: %v\nstation --help says what there is.\n", err)
-		return exitUsage
-	}
+	return shared.Run(ctx, p.root(), args, p.stderr)
 }
 
 func (p *program) root() *cobra.Command {
@@ -113,13 +83,6 @@ the person and calls nobody. Local protocol and licensed staff decide.`,
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.selftest(), p.journal(), p.catalogue())
 	return root
-}
-
-// faults prints one fault a line.
-func (p *program) faults(w io.Writer, fs []coach.Fault) {
-	for _, f := range fs {
-		fmt.Fprintln(w, f)
-	}
 }
 
 // say prints a message for the person at the terminal.

@@ -5,6 +5,7 @@ import (
 	"os"
 	"runtime/debug"
 
+	shared "evenbell/cmd/program"
 	"evenbell/coach"
 	"evenbell/coach/plan"
 	"evenbell/coach/player"
@@ -27,11 +28,11 @@ func readPlan(file, protocolFile string) (*plan.Plan, []coach.Fault, error) {
 	if protocolFile != "" {
 		text, err := os.ReadFile(protocolFile)
 		if err != nil {
-			return nil, nil, failed{fmt.Errorf("reading the protocol: %w", err)}
+			return nil, nil, failed(fmt.Errorf("reading the protocol: %w", err))
 		}
 		p, faults := protocol.Read(protocolFile, text)
 		if p == nil {
-			return nil, nil, invalid{faults}
+			return nil, nil, invalid(faults)
 		}
 		limits = p
 	}
@@ -39,13 +40,13 @@ func readPlan(file, protocolFile string) (*plan.Plan, []coach.Fault, error) {
 	if file != "" {
 		var err error
 		if text, err = os.ReadFile(file); err != nil {
-			return nil, nil, failed{fmt.Errorf("reading the plan: %w", err)}
+			return nil, nil, failed(fmt.Errorf("reading the plan: %w", err))
 		}
 		name = file
 	}
 	p, faults := plan.Read(name, text, limits)
 	if p == nil {
-		return nil, nil, invalid{faults}
+		return nil, nil, invalid(faults)
 	}
 	return p, faults, nil
 }
@@ -57,18 +58,18 @@ func (p *program) prepare(file, protocolFile, tag, speed string) (*prepared, err
 	if err != nil {
 		return nil, err
 	}
-	p.faults(p.stderr, warnings)
+	shared.Print(p.stderr, warnings)
 	if tag == "" {
 		tag = pl.Patients[0].Tag
 	}
 	prog, err := pl.Resolve(tag, pl.Day)
 	if err != nil {
-		return nil, failed{err}
+		return nil, failed(err)
 	}
 	prog.Intro = false // only a station on its place plays it
 	voice, err := station.OpenVoice(pl.Voice)
 	if err != nil {
-		return nil, failed{err}
+		return nil, failed(err)
 	}
 	return &prepared{plan: pl, prog: prog, voice: voice, start: coach.SessionStartData{
 		Plan: pl.Fingerprint(), Protocol: pl.Protocol.Fingerprint(), Voice: voice.Fingerprint(),

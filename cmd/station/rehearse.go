@@ -60,10 +60,10 @@ func (p *program) rehearsePlan(ctx context.Context, file string, f *rehearseFlag
 	defer s.voice.Close()
 	r := &rehearsal{p: p, f: f, s: s, began: time.Now().UTC()}
 	if err := r.begin(ctx, presses); err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	if err := r.run(ctx); err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	return nil
 }

@@ -65,16 +65,16 @@ func (p *program) renderPlan(file string, f *renderFlags) error {
 	}
 	speaker, err := s.voice.Patiently()
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	cfg := s.config(speaker)
 	cfg.Patient, cfg.Presses = who, presses
 	heard, err := renderSound(cfg, f.wav)
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	if err := writeRecords(f, s, speaker, heard, start); err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	end := heard.Entries[len(heard.Entries)-1]
 	outcome := end.Data.(*coach.SessionEndData).Outcome
@@ -154,12 +154,12 @@ func readPresses(file string) ([]coach.Press, error) {
 	}
 	in, err := os.Open(file)
 	if err != nil {
-		return nil, failed{fmt.Errorf("reading the presses: %w", err)}
+		return nil, failed(fmt.Errorf("reading the presses: %w", err))
 	}
 	defer in.Close()
 	presses, faults := player.ReadPresses(file, in)
 	if len(faults) > 0 {
-		return nil, invalid{faults}
+		return nil, invalid(faults)
 	}
 	return presses, nil
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/coreos/go-systemd/v22/daemon"
 	"github.com/spf13/cobra"
 
+	shared "evenbell/cmd/program"
 	"evenbell/coach/journal"
 	"evenbell/coach/station"
 )
@@ -36,13 +37,13 @@ on standard output after each durable commit, and its own log on standard error.
 func (p *program) readConfig(file string) (*station.Config, error) {
 	text, err := os.ReadFile(file)
 	if err != nil {
-		return nil, failed{fmt.Errorf("reading the station's file: %w", err)}
+		return nil, failed(fmt.Errorf("reading the station's file: %w", err))
 	}
 	cfg, faults := station.ReadConfig(file, text)
 	if cfg == nil {
-		return nil, invalid{faults}
+		return nil, invalid(faults)
 	}
-	p.faults(p.stderr, faults)
+	shared.Print(p.stderr, faults)
 	return cfg, nil
 }
 
@@ -54,7 +55,7 @@ func (p *program) runStation(ctx context.Context, file string) error {
 	log := slog.New(slog.NewTextHandler(p.stderr, nil)).With("station", cfg.Name)
 	box, err := cfg.OpenBox(p.stdin, log)
 	if err != nil {
-		return failed{fmt.Errorf("the button box: %w", err)}
+		return failed(fmt.Errorf("the button box: %w", err))
 	}
 	defer box.Close()
 	lamps, err := cfg.OpenLamps()
@@ -76,7 +77,7 @@ func (p *program) runStation(ctx context.Context, file string) error {
 	stop()
 	<-done
 	if err != nil {
-		return failed{err}
+		return failed(err)
 	}
 	return nil
 }
@@ -152,12 +153,12 @@ func (p *program) testStation(ctx context.Context, file string) error {
 	}
 	box, err := cfg.OpenBox(p.stdin, slog.New(slog.NewTextHandler(p.stderr, nil)))
 	if err != nil {
-		return failed{fmt.Errorf("the button box: %w", err)}
+		return failed(fmt.Errorf("the button box: %w", err))
 	}
 	defer box.Close()
 	lamps, err := cfg.OpenLamps()
 	if err != nil {
-		return failed{fmt.Errorf("the lamps: %w", err)}
+		return failed(fmt.Errorf("the lamps: %w", err))
 	}
 	if lamps != nil {
 		defer lamps.Close()
@@ -166,7 +167,7 @@ func (p *program) testStation(ctx context.Context, file string) error {
 		func(s string) { p.say("%s", s) },
 		func(f station.Finding) { fmt.Fprintln(p.stdout, f) })
 	if !passed {
-		return failed{errors.New("the self-test found something wrong")}
+		return failed(errors.New("the self-test found something wrong"))
 	}
 	return nil
 }
