@@ -43,6 +43,9 @@ type Patient struct {
 	Record Record
 	Left   coach.Day // the last day of the programme; empty while it goes on
 	Kept   bool      // legal hold: nothing of this patient is ever deleted
+	// Forgotten is when the name and everything recorded were deleted.
+	Forgotten *time.Time
+	Version   int64 // counts the changes; UpdatePatient refuses one made to an older
 }
 
 // Record is what is known of a patient, stored as JSON.

@@ -26,8 +26,9 @@ type Prescription struct {
 type StationPlan struct {
 	ID          int64
 	Station     int64
-	Version     int64 // from 1 for each station; the newest counts
-	Day, Until  coach.Day
+	Version     int64     // from 1 for each station; the newest counts
+	Day, Until  coach.Day // first and last; the same for a plan of one day
+	Tags        []string  // whom it is for
 	Text        string
 	Fingerprint string
 	Sent        string // by whom

@@ -62,8 +62,11 @@ type Epoch struct {
 	Epoch    string
 	Mark     int64 // every entry up to it is here
 	Hash     journal.Hash
+	Boot     string
 	Previous coach.StartData
-	First    time.Time // first received
+	First    time.Time // first and last received
+	Last     time.Time
+	Moved    int64 // the store's version when Mark last moved
 }
 
 // Break is something wrong with a log: a lost tail, a chain that does not
@@ -72,8 +75,10 @@ type Break struct {
 	ID      int64
 	Station int64
 	journal.Position
-	What string
-	At   time.Time
+	What   string
+	Line   string // what came in place of the entry kept; empty where nothing did
+	At     time.Time
+	Mended *time.Time // what was missing came after all
 }
 
 // Reason says why somebody must look.
