@@ -34,6 +34,10 @@ const (
 	EntryPractice     EntryKind = "practice" // a button tried in the introduction: never an answer, never a stop
 	EntryFault        EntryKind = "fault"
 	EntrySound        EntryKind = "sound"
+	EntryHold         EntryKind = "hold"       // a tag is not coached here until it is cleared
+	EntryClear        EntryKind = "clear"      // a tag's hold has ended
+	EntryWrongCode    EntryKind = "wrong_code" // somebody pressed a code that clears nothing
+	EntryHelp         EntryKind = "help"       // the station said that somebody is coming
 )
 
 // Entry is one durable log record. A session fills Sample and below; the
@@ -191,6 +195,36 @@ type SoundData struct {
 	Underruns int    `json:"underruns,omitempty"`
 }
 
+// HoldData says why a tag is held. A hold of the desk's has an ID; one that
+// came from an entry of this station names it.
+type HoldData struct {
+	ID     int64     `json:"id,omitempty"`
+	Reason string    `json:"reason"`
+	Since  time.Time `json:"since,omitzero"`
+	Epoch  string    `json:"epoch,omitempty"`
+	Seq    int64     `json:"seq,omitempty"`
+}
+
+// ClearData says who ended a hold: a name, or "telephone" for a code told over
+// the telephone, which ends every hold the tag has here.
+type ClearData struct {
+	By      string `json:"by"`
+	ID      int64  `json:"id,omitempty"` // of the desk's hold
+	Epoch   string `json:"epoch,omitempty"`
+	Seq     int64  `json:"seq,omitempty"`
+	Counter int64  `json:"counter,omitempty"` // of the telephone code
+}
+
+// ByTelephone is who cleared a hold by a code told over the telephone.
+const ByTelephone = "telephone"
+
+// HelpData says who is coming, and to which entry.
+type HelpData struct {
+	By    string `json:"by"`
+	Epoch string `json:"epoch"`
+	Seq   int64  `json:"seq"`
+}
+
 // Outcome says how a session ended.
 type Outcome string
 
@@ -245,6 +279,12 @@ func newData(k EntryKind) any {
 		return &SoundData{}
 	case EntrySessionEnd:
 		return &SessionEndData{}
+	case EntryHold:
+		return &HoldData{}
+	case EntryClear:
+		return &ClearData{}
+	case EntryHelp:
+		return &HelpData{}
 	}
 	return nil
 }

@@ -45,7 +45,7 @@ var rooms = map[string]room{
 	"coach/circuit":          {[]string{"coach"}, "a timetable is made of durations and constraints"},
 	"coach/journal":          {[]string{"coach"}, "the log knows entries, not sessions"},
 	"coach/journal/powercut": {nil, "a disk knows bytes"},
-	"coach/link":             {[]string{"coach"}, "the link carries entries and plans as they are"},
+	"coach/link":             {[]string{"coach", "coach/journal"}, "the link carries the log's lines and plans as they are"},
 	"coach/station":          {[]string{"coach/...", "audio/...", "hardware/...", "sounds"}, "the device assembled"},
 	"coach/desk":             {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
 	"audio":                  {nil, "sound knows nothing of exercises"},

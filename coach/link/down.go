@@ -1,0 +1,95 @@
+package link
+
+import (
+	"time"
+
+	"evenbell/coach"
+)
+
+// State is everything a station is to know, whole. It is sent again whenever
+// it has changed.
+type State struct {
+	Now  time.Time `json:"now"`  // the desk's clock when it was put together; not part of what is compared
+	Name string    `json:"name"` // of the station
+	// Telephone is the clinic's number, as staff typed it; may be empty.
+	Telephone string `json:"telephone"`
+	// Plan is the version of the day plan the station is to have, and PlanHash
+	// the SHA-256 of its text and protocol ([Plan.Hash]); 0 and empty for none.
+	Plan     int64  `json:"plan"`
+	PlanHash string `json:"plan_hash"`
+	// Holds are in force, on every tag that might come to this station.
+	Holds []Hold `json:"holds"`
+	// Clears are holds that were cleared: at least every one of the last 90 days
+	// whose Own names an entry of this station.
+	Clears []Clear `json:"clears"`
+	// Release frees the box after its newest stop; null for none.
+	Release *Release `json:"release"`
+	// Help says that a named person has tapped that they are going; null for
+	// none, and again once the attention is closed.
+	Help *Help `json:"help"`
+	// Next is where people go after this station, where the desk knows better
+	// than the plan.
+	Next []Next `json:"next"`
+}
+
+// Reason says why a tag is held. The desk's own reasons are not told apart
+// here; a reader takes what it does not know as "held".
+type Reason string
+
+// The reasons.
+const (
+	HeldStop    Reason = "stop"
+	HeldNotWell Reason = "not_well"
+	HeldClosing Reason = "closing"
+	HeldStaff   Reason = "staff" // somebody said so at the desk
+)
+
+// Hold keeps a tag from being coached anywhere until a supervisor clears it.
+type Hold struct {
+	ID     int64     `json:"id"` // the desk's
+	Tag    string    `json:"tag"`
+	Reason Reason    `json:"reason"`
+	Since  time.Time `json:"since"`
+	// Own is the entry of this very station that the hold came from; null where
+	// it came from elsewhere.
+	Own *Position `json:"own"`
+}
+
+// Clear ends one hold.
+type Clear struct {
+	ID  int64     `json:"id"`
+	Tag string    `json:"tag"`
+	By  string    `json:"by"`
+	At  time.Time `json:"at"`
+	Own *Position `json:"own"`
+}
+
+// Release frees a box. It does so only while the box's newest stop is Stop: a
+// release is never good for a stop that its giver had not seen.
+type Release struct {
+	Stop Position  `json:"stop"`
+	By   string    `json:"by"`
+	At   time.Time `json:"at"`
+}
+
+// Help says that somebody is on the way to a stop or to a place where nobody
+// answers.
+type Help struct {
+	For Position  `json:"for"` // the entry
+	By  string    `json:"by"`
+	At  time.Time `json:"at"`
+}
+
+// Next is where a tag goes next; Place and At as in a plan.
+type Next struct {
+	Tag   string          `json:"tag"`
+	Place string          `json:"place"`
+	At    coach.TimeOfDay `json:"at"` // empty where not known
+}
+
+// Plan is a day plan as the desk sends it. Its approval is in its text.
+type Plan struct {
+	Version  int64  `json:"version"`
+	Text     string `json:"text"`     // a plan file
+	Protocol string `json:"protocol"` // the clinic's own protocol file; empty for the built-in
+}
