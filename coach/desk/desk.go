@@ -1,0 +1,80 @@
+package desk
+
+import (
+	"context"
+	"crypto/rand"
+	"io"
+	"log/slog"
+	"sync"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+)
+
+// Desk is the services of the staff server. All its methods may be called from
+// several goroutines.
+type Desk struct {
+	store  *store.Store
+	now    func() time.Time
+	random io.Reader
+	length Length
+	log    *slog.Logger
+
+	tries  *tries
+	board  *board
+	events *broadcast
+
+	classes sync.Mutex // one timetable is searched or repaired at a time
+}
+
+// Length tells how long a session takes a patient who answers at once, spoken
+// by a voice pack.
+type Length func(voice string, who coach.Programme) (time.Duration, error)
+
+// Config is what a desk is made of. Store is required.
+type Config struct {
+	Store  *store.Store
+	Now    func() time.Time // nil for the system's clock
+	Random io.Reader        // nil for the system's
+	Length Length           // nil where nobody can tell: lengths are then 0
+	Log    *slog.Logger     // nil for none
+}
+
+// New makes a desk over a store.
+func New(c Config) *Desk {
+	d := &Desk{store: c.Store, now: c.Now, random: c.Random, length: c.Length, log: c.Log}
+	if d.now == nil {
+		d.now = time.Now
+	}
+	if d.random == nil {
+		d.random = rand.Reader
+	}
+	if d.log == nil {
+		d.log = slog.New(slog.DiscardHandler)
+	}
+	d.tries, d.board, d.events = newTries(), newBoard(), newBroadcast()
+	return d
+}
+
+// Store is what the desk keeps, for exports and for what runs beside it. Who
+// reads it looks at roles and writes the audit trail on their own.
+func (d *Desk) Store() *store.Store { return d.store }
+
+// Time is now on the desk's clock.
+func (d *Desk) Time() time.Time { return d.now().UTC().Truncate(time.Millisecond) }
+
+// Today is today in the clinic's zone.
+func (d *Desk) Today(ctx context.Context) (coach.Day, error) {
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return "", err
+	}
+	return coach.DayOf(d.Time().In(zone)), nil
+}
+
+// audit writes one line of the audit trail. What it is about is a tag or an
+// id, never a name of a patient.
+func (d *Desk) audit(ctx context.Context, who Actor, action Action, subject, detail string) error {
+	return d.store.Audit(ctx, store.AuditLine{At: d.Time(), By: who.Name, Action: string(action), Subject: subject, Detail: detail})
+}
