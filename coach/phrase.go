@@ -14,7 +14,8 @@ type Phrase struct {
 	Load     Load
 	Hands    int // dumbbells held at once
 	Seconds  int
-	Name     string // a call word, a tag, a symptom
+	Name     string // a call word, a tag, a symptom; what staff typed
+	When     When   // how a time is spoken of
 }
 
 // PhraseID names a sentence.
@@ -80,6 +81,7 @@ const (
 	SaySkip       PhraseID = "skip"         // left out
 	SayEnoughDone PhraseID = "enough-today" // the exercises end here for today
 	SayDone       PhraseID = "done"         // all done, well done; what was recorded goes to your supervisor
+	SayNext       PhraseID = "next"         // Name: a place, as staff typed it; When, Seconds or N, minutes from midnight: where to go next
 	SayClosingNo  PhraseID = "closing-no"   // closing question answered no: stay, sit, speak to staff now
 
 	SayStop        PhraseID = "stop"          // Stop. Put the weight down. Sit if you can. Call out now.

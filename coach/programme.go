@@ -85,19 +85,22 @@ type Patience struct {
 // Programme is what one station coaches one patient on one day, complete:
 // nothing else is looked up during the session.
 type Programme struct {
-	Day       Day
-	Clinic    string
-	Approved  bool
-	Tag       string
-	Call      string // a word spoken instead of the tag
-	Note      string // typed by staff, spoken after the welcome; mostly empty
-	Guide     Guide
-	Intro     bool // begin with the introduction to the sounds and buttons
-	Part      Part
-	WarmUp    time.Duration // 0 where Part has none
-	CoolDown  time.Duration // 0 where Part has none
-	WarmedUp  bool          // the warm-up is done elsewhere, before the session: ask
-	SitBefore time.Duration // sitting between the mat and standing
-	Patience  Patience
-	Items     []Item
+	Day            Day
+	Clinic         string
+	Approved       bool
+	Tag            string
+	Call           string // a word spoken instead of the tag
+	Note           string // typed by staff, spoken after the welcome; mostly empty
+	Guide          Guide
+	Intro          bool // begin with the introduction to the sounds and buttons
+	Part           Part
+	WarmUp         time.Duration // 0 where Part has none
+	CoolDown       time.Duration // 0 where Part has none
+	WarmedUp       bool          // the warm-up is done elsewhere, before the session: ask
+	CoolsElsewhere bool          // the cool-down is done elsewhere, after the session: say so
+	Next           Next          // where the patient goes on to; zero where nothing is known of it
+	SitBefore      time.Duration // sitting between the mat and standing
+	Patience       Patience
+	Items          []Item
+	Own            []OwnExercise // those among the items that the catalogue does not have
 }

@@ -71,6 +71,7 @@ func (p *program) prepare(file, protocolFile, tag, speed string) (*prepared, err
 	if err != nil {
 		return nil, failed(err)
 	}
+	voice.Own(prog.Own)
 	return &prepared{plan: pl, prog: prog, voice: voice, start: coach.SessionStartData{
 		Plan: pl.Fingerprint(), Protocol: pl.Protocol.Fingerprint(), Voice: voice.Fingerprint(),
 		Program: programFingerprint(), Speed: speed}}, nil

@@ -39,16 +39,17 @@ type rehearsal struct {
 
 // begin makes everything ready; nothing sounds yet.
 func (r *rehearsal) begin(ctx context.Context, presses []coach.Press) (err error) {
-	// A willing patient needs no note read out, and the session stays the same
+	// A willing patient needs nothing typed read out, and the session stays the same
 	// as rendered.
 	if _, person := terminal(r.p.stdin); person {
-		if err := r.s.voice.Type(ctx, r.s.prog.Note, ""); err != nil {
-			r.p.say("The note is not spoken: %v", err)
+		if err := r.s.voice.TypeFor(ctx, &r.s.prog, ""); err != nil {
+			r.p.say("Not all that was typed is spoken: %v", err)
 		}
 	}
 	if r.voice, err = r.s.voice.Speaker(r.f.speed); err != nil {
 		return err
 	}
+	r.s.prog.Next = r.s.prog.Next.From(r.began.Local())
 	cfg := r.s.config(r.voice)
 	cfg.Live, cfg.Presses, cfg.Patient = true, presses, player.Willing
 	if err := r.s.voice.Prepare(cfg); err != nil {

@@ -63,6 +63,7 @@ func (p *program) renderPlan(file string, f *renderFlags) error {
 	if err != nil {
 		return err
 	}
+	s.prog.Next = s.prog.Next.From(start)
 	speaker, err := s.voice.Patiently()
 	if err != nil {
 		return failed(err)
@@ -113,7 +114,8 @@ func writeRecords(f *renderFlags, s *prepared, speaker *player.Speaker, heard pl
 		return err
 	}
 	if err := writeWhole(f.journal, func(w io.Writer) error {
-		stamp := journal.NewStamp(journal.OfflineEpoch, journal.OfflineBoot, journal.OfflineSession, &start, 0)
+		wall := start.UTC()
+		stamp := journal.NewStamp(journal.OfflineEpoch, journal.OfflineBoot, journal.OfflineSession, &wall, 0)
 		return writeJournal(w, stamp, heard.Entries)
 	}); err != nil {
 		return err
@@ -167,6 +169,8 @@ func readPresses(file string) ([]coach.Press, error) {
 // defaultStart is the hour a rendered session begins at, UTC.
 const defaultStart = 9 * time.Hour
 
+// startTime is when a rendered session begins, in the zone it was given in: the
+// clinic's clock.
 func startTime(s string, day coach.Day) (time.Time, error) {
 	if s == "" {
 		return day.Time().Add(defaultStart), nil
@@ -175,5 +179,5 @@ func startTime(s string, day coach.Day) (time.Time, error) {
 	if err != nil {
 		return time.Time{}, fmt.Errorf("--start %q: give a time such as 2026-03-02T09:00:00Z", s)
 	}
-	return t.UTC(), nil
+	return t, nil
 }

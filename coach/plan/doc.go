@@ -14,6 +14,9 @@
 //	intro = true              # play the introduction to the sounds and buttons first
 //	note = "Mind the new shoes." # up to 200 letters, spoken aloud after the welcome: nothing private
 //	warm_up_elsewhere = true  # warmed up before coming here: warm_up is left out, and the session asks
+//	cool_down_elsewhere = true # cooled down after leaving here: cool_down is left out, and the session says so
+//	next_place = "the place by the window" # where to go on to from here, spoken aloud at the end
+//	next_at = "09:10"         # when it is free there, on the clinic's clock; only with next_place
 //	[[patient.precaution]]
 //	since = 2026-01-05        # the event; a sternum or device-arm precaution without until lasts the protocol's weeks from here
 //	[[patient.item]]

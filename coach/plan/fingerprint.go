@@ -17,7 +17,8 @@ import (
 // reps, load, side, stage and pace; all of it in the order of the plan. Left
 // out are comments and the order of keys, the approval, and what only changes
 // what is heard or shown: clinic, voice, the clinic's unit, call words,
-// notes, the guide, how much is said, and what was done last time.
+// notes, the guide, how much is said, where the patient goes next, and what was
+// done last time.
 //
 // A key added to the format later is written only where it is used, so that
 // plans without it keep their fingerprint.
@@ -31,6 +32,7 @@ func (p *Plan) doses() *Plan {
 	out := &Plan{Day: p.Day, Until: p.Until}
 	for _, v := range p.Patients {
 		v.Call, v.Note, v.Guide, v.Intro = "", "", "", false
+		v.NextPlace, v.NextAt = "", ""
 		v.Items = slices.Clone(v.Items)
 		for i := range v.Items {
 			v.Items[i].Last, v.Items[i].Words = coach.Done{}, ""

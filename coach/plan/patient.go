@@ -22,6 +22,7 @@ func (r *reader) patient(t *strict.Table) Patient {
 		p.Part = v
 	}
 	r.timers(t, &p)
+	next(t, &p)
 	precautions, _ := t.Tables("precaution", strict.Optional)
 	for _, sub := range precautions {
 		p.Precautions = append(p.Precautions, r.precaution(sub))
@@ -90,12 +91,39 @@ func (r *reader) timers(t *strict.Table, p *Patient) {
 	case !given && p.Part.HasWarmUp() && !p.WarmUpElsewhere:
 		t.Fault("warm_up", "missing; seconds, at least %s, or warm_up_elsewhere = true", r.protocol.Allowed(protocol.WarmUpLeast))
 	}
+	r.coolDown(t, p)
+}
+
+func (r *reader) coolDown(t *strict.Table, p *Patient) {
+	p.CoolDownElsewhere, _ = t.Bool("cool_down_elsewhere", strict.Optional)
 	p.CoolDown, _ = seconds(t, "cool_down", strict.Optional, r.limit(protocol.CoolDownLeast), r.limit(protocol.CoolDownMost))
 	switch given := t.Has("cool_down"); {
+	case p.CoolDownElsewhere && !p.Part.HasCoolDown():
+		t.Fault("cool_down_elsewhere", "the %s part of a session has no cool-down to be done elsewhere; only in whole and last", p.Part)
+	case given && p.CoolDownElsewhere:
+		t.Fault("cool_down", "is given although cool_down_elsewhere = true; one of the two")
 	case given && !p.Part.HasCoolDown():
 		t.Fault("cool_down", "is given, but the %s part of a session has none; only in whole and last", p.Part)
-	case !given && p.Part.HasCoolDown():
-		t.Fault("cool_down", "missing; seconds, at least %s", r.protocol.Allowed(protocol.CoolDownLeast))
+	case !given && p.Part.HasCoolDown() && !p.CoolDownElsewhere:
+		t.Fault("cool_down", "missing; seconds, at least %s, or cool_down_elsewhere = true", r.protocol.Allowed(protocol.CoolDownLeast))
+	}
+}
+
+// next reads where the patient goes on to.
+func next(t *strict.Table, p *Patient) {
+	p.NextPlace = line(t, "next_place", strict.Optional, longestLine)
+	if s, ok := t.Text("next_at", strict.Optional); ok {
+		at, err := coach.ParseTimeOfDay(s)
+		if err != nil {
+			t.Fault("next_at", "%v", err)
+		}
+		p.NextAt = at
+	}
+	switch {
+	case t.Has("next_place") && p.Part.HasCoolDown() && !p.CoolDownElsewhere:
+		t.Fault("next_place", "is given, but the %s part of a session ends here; only in first and middle, or with cool_down_elsewhere = true", p.Part)
+	case t.Has("next_at") && !t.Has("next_place"):
+		t.Fault("next_at", "is given without next_place; name the place, or neither")
 	}
 }
 

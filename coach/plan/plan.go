@@ -42,8 +42,13 @@ type Patient struct {
 	WarmUp          time.Duration // 0 where the part has none or it is done elsewhere
 	CoolDown        time.Duration // 0 where the part has none
 	WarmUpElsewhere bool
-	Precautions     []coach.Precaution
-	Items           []Item
+	// CoolDownElsewhere is true where the cool-down of the part is done
+	// somewhere else, after this station.
+	CoolDownElsewhere bool
+	NextPlace         string          // where the patient goes on to, spoken aloud at the end; may be empty
+	NextAt            coach.TimeOfDay // when it is free there, on the clinic's clock; may be empty
+	Precautions       []coach.Precaution
+	Items             []Item
 }
 
 // Item is one exercise of one patient's plan.

@@ -67,6 +67,11 @@ func (w *writer) patient(v Patient, plan coach.Pace) {
 	if v.WarmUpElsewhere {
 		w.bare("warm_up_elsewhere", "true")
 	}
+	if v.CoolDownElsewhere {
+		w.bare("cool_down_elsewhere", "true")
+	}
+	w.text("next_place", v.NextPlace)
+	w.text("next_at", string(v.NextAt))
 	if v.WarmUp != 0 {
 		w.bare("warm_up", decimal(v.WarmUp))
 	}

@@ -78,8 +78,12 @@ func randomPlan(r *rand.Rand) *plan.Plan {
 		if v.WarmUpElsewhere = v.Part.HasWarmUp() && r.IntN(3) == 0; v.Part.HasWarmUp() && !v.WarmUpElsewhere {
 			v.WarmUp = between(r, 300, 1800)
 		}
-		if v.Part.HasCoolDown() {
+		if v.CoolDownElsewhere = v.Part.HasCoolDown() && r.IntN(3) == 0; v.Part.HasCoolDown() && !v.CoolDownElsewhere {
 			v.CoolDown = between(r, 300, 1800)
+		}
+		if (v.CoolDownElsewhere || !v.Part.HasCoolDown()) && r.IntN(2) == 0 {
+			v.NextPlace = `the place "by the window" \ Ünïté`
+			v.NextAt = coach.TimeOfDay(pick(r, []string{"", "00:00", "09:10", "23:59"}))
 		}
 		for range r.IntN(3) { // over by the plan's day, so that it bars nothing
 			v.Precautions = append(v.Precautions, coach.Precaution{Kind: pick(r, coach.PrecautionKinds), Side: pick(r, []coach.Side{coach.Left, coach.Right, coach.Both}), Until: "2026-03-01"})
@@ -120,6 +124,7 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 		func(p *plan.Plan) { p.Patients[0].Items[0].Last = coach.Done{} },
 		func(p *plan.Plan) { p.Patients[0].Items[0].Words = coach.WordsBrief },
 		func(p *plan.Plan) { p.Patients[0].Note = "Mind the step." },
+		func(p *plan.Plan) { p.Patients[1].NextPlace, p.Patients[1].NextAt = "the mat", "09:10" },
 		func(p *plan.Plan) { p.Pace = coach.Pace{} }, // the items carry their own
 	}
 	for n, change := range same {
@@ -139,6 +144,7 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 		patient(func(v *plan.Patient) { v.WarmUp++ }),
 		patient(func(v *plan.Patient) { v.CoolDown++ }),
 		patient(func(v *plan.Patient) { v.WarmUpElsewhere = true }),
+		patient(func(v *plan.Patient) { v.CoolDownElsewhere = true }),
 		patient(func(v *plan.Patient) { v.Precautions = nil }),
 		patient(func(v *plan.Patient) { v.Precautions[0].Side = coach.Right }),
 		patient(func(v *plan.Patient) { v.Items = append(v.Items, v.Items[0]) }),

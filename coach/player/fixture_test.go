@@ -13,12 +13,18 @@ import (
 )
 
 // hum is a voice pack whose every clip is half a second of one low note, loud
-// enough to make the limiter work when the volume is pressed up.
-type hum struct{}
+// enough to make the limiter work when the volume is pressed up. It has the
+// lines of a script and no others.
+type hum map[string]bool
 
 const humLength = 24000
 
-func (hum) Length(string) (int, bool) { return humLength, true }
+func (h hum) Length(id string) (int, bool) {
+	if !h[id] {
+		return 0, false
+	}
+	return humLength, true
+}
 
 var humming = func() []int16 {
 	pcm := make([]int16, humLength)
@@ -33,7 +39,16 @@ func voice(t testing.TB) *player.Speaker {
 	t.Helper()
 	sc, err := script.Load("en")
 	require.NoError(t, err)
-	v, err := player.NewSpeaker(sc, hum{}, func(string) []int16 { return humming })
+	return voiceOf(t, sc)
+}
+
+func voiceOf(t testing.TB, sc *script.Script) *player.Speaker {
+	t.Helper()
+	pack := hum{}
+	for _, c := range sc.Clips() {
+		pack[c.ID] = true
+	}
+	v, err := player.NewSpeaker(sc, pack, func(string) []int16 { return humming })
 	require.NoError(t, err)
 	return v
 }

@@ -30,6 +30,12 @@ type Fault struct {
 	Says coach.Trouble // empty where nothing is said
 }
 
+// Going is where the patient goes next, learnt while the session goes on.
+type Going struct {
+	Next coach.Next
+	PCM  []int16 // the place's name as Player.GoesNext takes it
+}
+
 // Live plays a session on a sink as it happens. It owns one goroutine, the
 // caller of Run, which waits for nothing but the sink.
 type Live struct {
@@ -40,6 +46,8 @@ type Live struct {
 	Presses <-chan Pressed
 	// Faults of other parts, which hold the session; may be nil.
 	Faults <-chan Fault
+	// Goes tells where the patient goes next; may be nil.
+	Goes <-chan Going
 	// Now reads CLOCK_MONOTONIC.
 	Now func() time.Duration
 	// Speed is how many times faster than real time the sink plays.
@@ -169,6 +177,8 @@ func (l *Live) takePresses() {
 			l.press(p)
 		case f := <-l.Faults:
 			l.fault(f)
+		case g := <-l.Goes:
+			l.Player.GoesNext(g.Next, g.PCM)
 		default:
 			return
 		}

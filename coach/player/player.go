@@ -72,6 +72,7 @@ type Player struct {
 	buf   []float32
 	fresh Heard
 	taken coach.Samples // everything before it has been taken
+	goes  *coach.Next   // what GoesNext said last; nil for nothing
 	dry   bool          // makes no sound
 }
 

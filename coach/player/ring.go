@@ -37,6 +37,15 @@ func (r *ring) back(at coach.Samples) *state {
 // Mark remembers this place, so that the player can go back to it.
 func (p *Player) Mark() { p.marks.mark(&p.state) }
 
+// GoesNext changes where the patient goes after this station. pcm is the sound
+// of the place's name, mono at audio.Rate; nil where it cannot be spoken or is
+// known already.
+func (p *Player) GoesNext(n coach.Next, pcm []int16) {
+	p.cfg.Voice.Type(n.Place, pcm)
+	p.goes = &n
+	p.sess.GoesNext(n)
+}
+
 // Press lets a control take effect at the next sample not yet rendered.
 func (p *Player) Press(b coach.Button, heard coach.Samples) {
 	at := p.sess.Pos()
@@ -74,6 +83,9 @@ func (p *Player) actAt(at coach.Samples, act func()) coach.Samples {
 	at = max(at, s.sess.Pos(), s.acted)
 	again, heard := p.hands[s.handed:p.handed], p.fresh.until(at)
 	p.state = *s
+	if p.goes != nil {
+		p.sess.GoesNext(*p.goes)
+	}
 	for ; len(again) > 0 && again[0].At < at; again = again[1:] {
 		p.throughTo(again[0].At)
 		p.Press(again[0].Button, again[0].Heard)

@@ -33,7 +33,7 @@ type Speaker struct {
 	samples func(id string) []int16
 	ahead   func(id string) // may be nil
 	known   map[coach.Phrase][]piece
-	typed   map[string][]int16 // by id
+	typed   map[string][]int16 // by text
 }
 
 // piece is one clip of a sentence.
@@ -43,6 +43,7 @@ type piece struct {
 	len int
 	// in and out are how many samples of its edges are cross-faded.
 	in, out int
+	typed   bool // id is then the text
 }
 
 // NewSpeaker joins a script to a voice pack. samples gives a clip's samples,
@@ -69,13 +70,12 @@ func (v *Speaker) Length(ph coach.Phrase) coach.Samples {
 	ps := v.pieces(ph)
 	if v.ahead != nil {
 		for _, p := range ps {
-			v.ahead(p.id)
+			if !p.typed {
+				v.ahead(p.id)
+			}
 		}
 	}
-	if ph.ID == coach.SayNote {
-		return coach.Samples(noteLength(ph.Name, end(v.words(ph))))
-	}
-	return coach.Samples(end(ps))
+	return coach.Samples(max(end(ps), v.allowed(ph)))
 }
 
 // Text is the sentence as it is spoken; empty for the zero Phrase.
@@ -83,24 +83,24 @@ func (v *Speaker) Text(ph coach.Phrase) string {
 	if ph.ID == "" {
 		return ""
 	}
-	if _, ok := v.typed[typedMark+ph.Name]; ok && ph.ID == coach.SayNote {
-		return ph.Name
+	if _, ok := v.asTyped(ph); ok {
+		return v.script.TextTyped(ph)
 	}
 	return v.script.Text(ph)
 }
 
-func (v *Speaker) clip(id string) []int16 {
-	if pcm, ok := v.typed[id]; ok {
-		return pcm
+func (v *Speaker) clip(p piece) []int16 {
+	if p.typed {
+		return v.typed[p.id]
 	}
-	return v.samples(id)
+	return v.samples(p.id)
 }
 
 // say speaks a phrase from a sample on. A clip that is not to be had now stays
 // silent.
 func (v *Speaker) say(mix *audio.Mixer, at int64, ph coach.Phrase) {
 	for _, p := range v.pieces(ph) {
-		if pcm := v.clip(p.id); pcm != nil {
+		if pcm := v.clip(p); pcm != nil {
 			mix.Join(at+int64(p.at), pcm, p.in, p.out)
 		}
 	}
@@ -114,18 +114,29 @@ func (v *Speaker) pieces(ph coach.Phrase) []piece {
 	if ps, ok := v.known[ph]; ok {
 		return ps
 	}
-	ps := v.words(ph)
+	ps, ok := v.asTyped(ph)
+	if !ok {
+		ps = v.lay(v.script.Say(ph), v.length)
+	}
 	v.known[ph] = ps
 	return ps
 }
 
-// words lays out the script's clips for a phrase.
-func (v *Speaker) words(ph coach.Phrase) (ps []piece) {
+// length is how long a clip of the pack is.
+func (v *Speaker) length(c script.Clip) int {
+	n, _ := v.lengths.Length(c.ID)
+	return n
+}
+
+// lay puts clips one after the other.
+func (v *Speaker) lay(clips []script.Clip, length func(script.Clip) int) (ps []piece) {
 	at, in := 0, 0
-	clips := v.script.Say(ph)
 	for i, c := range clips {
-		n, _ := v.lengths.Length(c.ID)
+		n := length(c)
 		p := piece{id: c.ID, at: at, len: n, in: in}
+		if c.Typed && v.typed[c.Text] != nil {
+			p.id, p.typed = c.Text, true
+		}
 		at, in = at+n, 0
 		switch {
 		case i == len(clips)-1:
@@ -134,8 +145,7 @@ func (v *Speaker) words(ph coach.Phrase) (ps []piece) {
 		case c.After == script.Comma:
 			at += comma
 		default:
-			next, _ := v.lengths.Length(clips[i+1].ID)
-			in = min(crossFade, n/2, next/2)
+			in = min(crossFade, n/2, length(clips[i+1])/2)
 			p.out, at = in, at-in
 		}
 		ps = append(ps, p)

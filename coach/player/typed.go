@@ -5,35 +5,71 @@ import (
 
 	"evenbell/audio"
 	"evenbell/coach"
+	"evenbell/coach/script"
 )
 
-// How long a note takes to say depends on its text alone, not on whether a
-// machine can speak it or with which voice: the cues after it are the same
-// everywhere, and a log replays anywhere.
+// How long a sentence with something typed in it takes depends on the text
+// alone, not on whether a machine can speak it or with which voice: the cues
+// after it are the same everywhere, and a log replays anywhere.
 const (
-	noteLead   = audio.Rate      // samples
-	noteLetter = audio.Rate / 10 // samples a letter: slower than anybody speaks
+	typedLead   = audio.Rate      // samples
+	typedLetter = audio.Rate / 10 // samples a letter: slower than anybody speaks
 )
 
-// noteLength is how long the speaker takes for a note: at least as long as for
-// the words that stand for it.
-func noteLength(text string, words int) int {
-	return max(words, noteLead+noteLetter*utf8.RuneCountInString(text))
+// typedLength is the most samples a typed text may take.
+func typedLength(text string) int { return typedLead + typedLetter*utf8.RuneCountInString(text) }
+
+// allowed is how long a sentence takes with all that is typed in it at its
+// longest; 0 where nothing is.
+func (v *Speaker) allowed(ph coach.Phrase) int {
+	clips, ok := v.script.SayTyped(ph)
+	if !ok {
+		return 0
+	}
+	long := v.lay(clips, func(c script.Clip) int {
+		if c.Typed {
+			return typedLength(c.Text)
+		}
+		return v.length(c)
+	})
+	return max(end(long), end(v.lay(v.script.Say(ph), v.length)))
 }
 
-// Type gives the sound of a note, mono at audio.Rate, to be spoken in place of
-// the script's words for one. It is refused, and the words stay, where it
-// would take longer than the text allows.
+// asTyped lays out a sentence with what staff typed in it; false where nothing
+// is typed, or not all of it can be spoken. What somebody recorded into the
+// voice pack goes before what a machine spoke.
+func (v *Speaker) asTyped(ph coach.Phrase) ([]piece, bool) {
+	clips, ok := v.script.SayTyped(ph)
+	if !ok {
+		return nil, false
+	}
+	for i, c := range clips {
+		if !c.Typed {
+			continue
+		}
+		if n := v.length(c); n > 0 && n <= typedLength(c.Text) {
+			clips[i].Typed = false // it is the pack's
+		} else if v.typed[c.Text] == nil {
+			return nil, false
+		}
+	}
+	ps := v.lay(clips, func(c script.Clip) int {
+		if c.Typed {
+			return len(v.typed[c.Text])
+		}
+		return v.length(c)
+	})
+	return ps, end(ps) <= v.allowed(ph)
+}
+
+// Type gives the sound of a text that staff typed, mono at audio.Rate, to be
+// spoken in place of the script's other words for it. It is refused, and those
+// words stay, where it would take longer than the text allows.
 func (v *Speaker) Type(text string, pcm []int16) bool {
-	ph := coach.Phrase{ID: coach.SayNote, Name: text}
-	if len(pcm) == 0 || len(pcm) > int(v.Length(ph)) {
+	if len(pcm) == 0 || len(pcm) > typedLength(text) {
 		return false
 	}
-	id := typedMark + text
-	v.typed[id] = pcm
-	v.known[ph] = []piece{{id: id, len: len(pcm)}}
+	v.typed[text] = pcm
+	clear(v.known)
 	return true
 }
-
-// typedMark begins the id of what was typed; no clip's id has such a sign.
-const typedMark = "\x00"

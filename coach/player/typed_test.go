@@ -33,10 +33,10 @@ func TestANoteTakesTheSameTimeSpokenOrNot(t *testing.T) {
 
 func TestANoteThatTakesTooLongIsNotSpoken(t *testing.T) {
 	v := voice(t)
-	ph := coach.Phrase{ID: coach.SayNote, Name: "99999"}
-	assert.False(t, v.Type("99999", make([]int16, v.Length(ph)+1)))
+	const most = 48000 + 5*4800
+	assert.False(t, v.Type("99999", make([]int16, most+1)))
 	assert.False(t, v.Type("99999", nil))
-	assert.True(t, v.Type("99999", make([]int16, v.Length(ph))))
+	assert.True(t, v.Type("99999", make([]int16, most)))
 }
 
 // FuzzNote: no text, spoken or not, breaks a session or moves the stop button.
@@ -60,4 +60,31 @@ func FuzzNote(f *testing.F) {
 			cfg.Voice.Text(c.Phrase)
 		}
 	})
+}
+
+// What a live player learns about the next place outlasts going back to what
+// was heard.
+func TestTheNextPlaceOutlastsGoingBack(t *testing.T) {
+	cfg := config(t)
+	cfg.Live, cfg.Patient = true, player.Willing
+	cfg.Programme.Part, cfg.Programme.WarmUp, cfg.Programme.CoolDown = coach.Middle, 0, 0
+	p := player.New(cfg)
+	block := make([]int16, 480)
+	for p.Pos() < 480*100 {
+		p.Mark()
+		p.Render(block)
+	}
+	p.GoesNext(coach.Next{Place: "the wall"}, humming)
+	p.PressAt(coach.Hold, p.Pos()-4800, p.Pos()-4800)
+	for !p.Over() {
+		p.Mark()
+		p.Render(block)
+	}
+	said := ""
+	for _, c := range p.Take(player.All).Cues {
+		if c.Phrase.ID == coach.SayNext {
+			said = cfg.Voice.Text(c.Phrase)
+		}
+	}
+	assert.Equal(t, "Next, go to the wall.", said)
 }

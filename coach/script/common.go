@@ -55,7 +55,7 @@ func (c commonValues) spoken(g grammar) map[string]map[string]bool {
 		for _, slot := range append([]string{name}, formed(name, g.forms())...) {
 			values := map[string]bool{}
 			for _, p := range c.samples(name) {
-				values[strings.Join(s.value(slot, p), " ")] = true
+				values[strings.Join(s.packValue(slot, p), " ")] = true
 			}
 			out[slot] = values
 		}
@@ -91,6 +91,11 @@ func (s *Script) collect(f file) error {
 			for _, text := range s.grammar.number(n, form) {
 				s.add(text, false)
 			}
+		}
+	}
+	for _, words := range s.standIn {
+		for _, text := range words {
+			s.add(text, false)
 		}
 	}
 	for _, text := range s.grammar.atoms() {
@@ -140,7 +145,7 @@ func (s *Script) collectSegment(seg segment, key string, brisk bool, c commonVal
 			if len(slots) == 1 {
 				alone = seg
 			}
-			texts, _, _ := s.fill(alone, p)
+			texts, _, _ := s.fill(alone, p, s.value)
 			for _, t := range texts {
 				s.add(t.text, brisk)
 			}

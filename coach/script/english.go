@@ -16,6 +16,7 @@ type english struct {
 
 // englishWords are the words English needs besides its numbers.
 var englishWords = []string{"hundred", "once", "times", "second", "seconds", "minute", "minutes",
+	"past", "to", "o-clock", "minute-past", "minutes-past", "minute-to", "minutes-to", "quarter-past", "half-past", "quarter-to",
 	"point", "half", "quarter", "three", "band", "kg", "kgs", "half-kg", "quarter-kg", "three-kg",
 	"lb", "lbs", "half-lb", "quarter-lb", "three-lb"}
 
@@ -108,6 +109,36 @@ func (e *english) counted(n int, one, many string) []string {
 		many = one
 	}
 	return append(e.number(n, counting), e.word[many])
+}
+
+// clock is "nine o'clock", "ten past nine", "half past nine", "twelve minutes
+// to ten".
+func (e *english) clock(minutes int) []string {
+	if minutes < 0 || minutes >= 24*60 {
+		return nil
+	}
+	hour, past := minutes/60, minutes%60
+	switch {
+	case past == 0:
+		return append(e.hour(hour), e.word["o-clock"])
+	case past <= 30:
+		return append(e.offset(past, "past"), e.hour(hour)...)
+	}
+	return append(e.offset(60-past, "to"), e.hour(hour+1)...)
+}
+
+func (e *english) hour(h int) []string { return e.number((h+11)%12+1, counting) }
+
+func (e *english) offset(n int, side string) []string {
+	switch {
+	case n == 15:
+		return []string{e.word["quarter-"+side]}
+	case n == 30:
+		return []string{e.word["half-"+side]}
+	case n%5 == 0:
+		return append(e.number(n, counting), e.word[side])
+	}
+	return e.counted(n, "minute-"+side, "minutes-"+side)
 }
 
 // load is "two and a half kilograms", "five pounds", "band two"; nothing for

@@ -42,6 +42,10 @@ type stageWords struct {
 
 // Form gives the words of an exercise's stage; false where it has none.
 func (s *Script) Form(exercise, stage string) (Form, bool) {
+	if own, ok := s.own[exercise]; ok {
+		f, _ := s.Form(own.VerbsOf, own.VerbsStage)
+		return Form{Name: own.Name, SetUp: own.SetUp, Care: own.Care, OutAs: f.OutAs, Lift: f.Lift, Lower: f.Lower}, true
+	}
 	e := s.exercises[exercise]
 	st, ok := e.Stage[stage]
 	f := Form{Name: e.Name, SetUp: st.SetUp, Care: st.Care, OutAs: e.OutAs, Lift: e.Lift, Lower: e.Lower,

@@ -8,11 +8,21 @@ import (
 
 // slotNames are the slots a sentence may have.
 var slotNames = []string{"n", "set", "of", "half", "times", "time", "load", "name",
-	"exercise", "set-up", "care", "out-as", "verb"}
+	"exercise", "set-up", "care", "out-as", "verb", "place", "note", "clock"}
 
-// value gives what a slot says in a phrase, as the words of one clip after
-// another; nothing when it has nothing to say.
-func (s *Script) value(slot string, p coach.Phrase) []string {
+// valuer gives what a slot says in a phrase, as the words of one clip after
+// another, nothing when it has nothing to say; and whether staff typed it.
+type valuer func(slot string, p coach.Phrase) (words []string, typed bool)
+
+// value says what is in every pack: other words for what staff typed.
+func (s *Script) value(slot string, p coach.Phrase) ([]string, bool) {
+	if _, ok := s.typed(slot, p); ok {
+		return s.standIn[slot], false
+	}
+	return s.packValue(slot, p), false
+}
+
+func (s *Script) packValue(slot string, p coach.Phrase) []string {
 	slot, form, _ := strings.Cut(slot, formMark)
 	switch slot {
 	case "n", "set":
@@ -25,6 +35,8 @@ func (s *Script) value(slot string, p coach.Phrase) []string {
 		return s.grammar.times(p.N)
 	case "time":
 		return s.grammar.time(p.Seconds)
+	case "clock":
+		return s.grammar.clock(p.N)
 	case "load":
 		return s.grammar.load(p.Load)
 	case "name":
@@ -37,21 +49,21 @@ func (s *Script) value(slot string, p coach.Phrase) []string {
 // with a slot that has nothing to say is left out: ok is false.
 //
 // It is one clip when it has no slot, or one slot with a common value.
-func (s *Script) fill(seg segment, p coach.Phrase) (pieces []piece, display string, ok bool) {
-	values := map[string][]string{}
+func (s *Script) fill(seg segment, p coach.Phrase, value valuer) (pieces []piece, display string, ok bool) {
+	values, typed := map[string][]string{}, map[string]bool{}
 	for _, slot := range seg.slots() {
-		v := s.value(slot, p)
+		v, byHand := value(slot, p)
 		if len(v) == 0 {
 			return nil, "", false
 		}
 		if joined := strings.Join(v, " "); s.common[slot][joined] {
 			v = []string{joined}
 		}
-		values[slot] = v
+		values[slot], typed[slot] = v, byHand
 	}
 	display = seg.with(func(slot string) string { return strings.Join(values[slot], " ") })
 	if s.whole(seg, values) {
-		return []piece{{display, joinAfter(display)}}, display, true
+		return []piece{{text: display, after: joinAfter(display)}}, display, true
 	}
 	for _, t := range seg {
 		if t.slot == "" {
@@ -59,7 +71,7 @@ func (s *Script) fill(seg segment, p coach.Phrase) (pieces []piece, display stri
 			continue
 		}
 		for _, v := range values[t.slot] {
-			pieces = append(pieces, piece{v, joinAfter(v)})
+			pieces = append(pieces, piece{v, joinAfter(v), typed[t.slot]})
 		}
 	}
 	return pieces, display, true

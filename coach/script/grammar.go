@@ -17,6 +17,7 @@ type grammar interface {
 	letter(r rune) []string // the name of a letter from A to Z
 	times(n int) []string
 	time(seconds int) []string
+	clock(minutes int) []string // a time of day, in minutes from midnight
 	load(l coach.Load) []string
 	atoms() []string // the texts the other methods give besides numbers, for values that are not common
 }

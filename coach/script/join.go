@@ -19,6 +19,7 @@ const (
 type piece struct {
 	text  string
 	after Join
+	typed bool // by staff
 }
 
 // joinAfter is the join that the marks at the end of some words ask for.
@@ -48,7 +49,7 @@ func withWords(pieces []piece, words string) []piece {
 		pieces[n-1].after = max(pieces[n-1].after, joinOf(lead))
 	}
 	if spoken(words) {
-		pieces = append(pieces, piece{words, joinAfter(words)})
+		pieces = append(pieces, piece{text: words, after: joinAfter(words)})
 	}
 	return pieces
 }

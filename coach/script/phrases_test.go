@@ -27,11 +27,21 @@ func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
 				named(f, id, string(trouble))
 			}
 		case coach.SayDone:
-			named(f, id, "", "place")
+			named(f, id, "", "place", "cool-down")
+		case coach.SayNext:
+			named(f, id, "")
+			for minutes := range 24 * 60 {
+				f(coach.Phrase{ID: id, Name: "the place by the window", When: coach.WhenAt, N: minutes})
+			}
+			for minutes := range 61 {
+				f(coach.Phrase{ID: id, Name: "the place by the window", When: coach.WhenSoon, Seconds: 60 * minutes})
+			}
+			f(coach.Phrase{ID: id, Name: "the place by the window", When: coach.WhenNow})
+			f(coach.Phrase{ID: id, Name: "the place by the window"})
 		case coach.SaySkip:
 			named(f, id, "", "next")
 		case coach.SayPaused:
-			named(f, id, "", "plain")
+			named(f, id, "", "plain", "warm-up")
 		case coach.SayWelcome, coach.SayWelcomeOn:
 			named(f, id, append(s.CallWords(), "", "K4", "Z0", "?")...)
 		case coach.SayIntro:

@@ -29,6 +29,7 @@ type Clip struct {
 	ID, Text string
 	Brisk    bool // said inside a movement: to be spoken short
 	After    Join // how the sentence goes on; only in what Say gives
+	Typed    bool // what staff typed: no pack must have it
 }
 
 // Script is the words of one language. It is immutable.
@@ -38,6 +39,8 @@ type Script struct {
 	grammar   grammar
 	say       map[coach.PhraseID]map[string]template
 	exercises map[string]exerciseWords
+	own       map[string]coach.OwnExercise
+	standIn   map[string][]string        // slot → what is said in place of what staff typed
 	calls     map[string]string          // call word of a plan → as it is spoken
 	common    map[string]map[string]bool // slot → spoken values recorded with the words around them
 	clips     map[string]Clip
@@ -51,6 +54,7 @@ type file struct {
 	Brisk    []coach.PhraseID         `toml:"brisk"` // sentences that fall inside a movement
 	Common   commonValues             `toml:"common"`
 	Calls    map[string]string        `toml:"calls"`
+	StandIn  map[string]string        `toml:"stand-in"`
 	Words    words                    `toml:"words"`
 	Exercise map[string]exerciseWords `toml:"exercise"`
 }
@@ -101,6 +105,9 @@ func parse(text []byte) (*Script, error) {
 		return nil, err
 	}
 	s.common = f.Common.spoken(g)
+	if s.standIn, err = readStandIns(f.StandIn); err != nil {
+		return nil, err
+	}
 	return s, s.collect(f)
 }
 
@@ -111,15 +118,27 @@ func (s *Script) Version() string { return s.version }
 // Language is the language's code.
 func (s *Script) Language() string { return s.lang }
 
-// Say gives the clips that speak a phrase, in order. The zero Phrase, and one
-// the script has no words for, says nothing.
-func (s *Script) Say(p coach.Phrase) []Clip {
+// Say gives the clips that speak a phrase, in order, with other words in place
+// of what staff typed. The zero Phrase, and one the script has no words for,
+// says nothing.
+func (s *Script) Say(p coach.Phrase) []Clip { return s.clipsOf(p, s.value) }
+
+// Text gives the whole sentence that Say speaks, with its punctuation; empty
+// where Say says nothing.
+func (s *Script) Text(p coach.Phrase) string { return s.textOf(p, s.value) }
+
+func (s *Script) clipsOf(p coach.Phrase, value valuer) []Clip {
 	var out []Clip
 	for _, seg := range s.template(p) {
-		if texts, _, ok := s.fill(seg, p); ok {
+		if texts, _, ok := s.fill(seg, p, value); ok {
 			for _, t := range texts {
-				c := s.clip(t.text)
-				c.After = t.after
+				c := newClip(t.text)
+				if t.typed {
+					c.Text = t.text
+				} else {
+					c = s.clip(t.text)
+				}
+				c.After, c.Typed = t.after, t.typed
 				out = append(out, c)
 			}
 		}
@@ -127,12 +146,10 @@ func (s *Script) Say(p coach.Phrase) []Clip {
 	return out
 }
 
-// Text gives the whole sentence as it is spoken, with its punctuation; empty
-// where Say says nothing.
-func (s *Script) Text(p coach.Phrase) string {
+func (s *Script) textOf(p coach.Phrase, value valuer) string {
 	var out []string
 	for _, seg := range s.template(p) {
-		if _, display, ok := s.fill(seg, p); ok {
+		if _, display, ok := s.fill(seg, p, value); ok {
 			out = append(out, display)
 		}
 	}

@@ -66,6 +66,13 @@ func TestSentences(t *testing.T) {
 		{coach.Phrase{ID: coach.SayNextSet, N: 2, Of: 2}, "Set two of two."},
 		{coach.Phrase{ID: coach.SayResume, N: 4}, "Going on from repetition four."},
 		{coach.Phrase{ID: coach.SaySide, Side: coach.Right, N: 2}, "Change sides. Now the right side."},
+		{coach.Phrase{ID: coach.SayNext}, "Go on to your next place."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenSoon, Seconds: 60}, "Next, go to your next place. It is free in one minute."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenAt, N: 550}, "Next, go to your next place. It is free at ten past nine."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenAt, N: 0}, "Next, go to your next place. It is free at twelve o'clock."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenAt, N: 735}, "Next, go to your next place. It is free at a quarter past twelve."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenAt, N: 779}, "Next, go to your next place. It is free at one minute to one."},
+		{coach.Phrase{ID: coach.SayNext, Name: "the mat", When: coach.WhenAt, N: 1028}, "Next, go to your next place. It is free at eight minutes past five."},
 	} {
 		assert.Equal(t, row.want, s.Text(row.phrase), "%+v", row.phrase)
 	}

@@ -28,7 +28,7 @@ var genders = map[string]string{"time": feminine, "second": masculine, "minute":
 
 // spanishWords are the words Spanish needs besides its numbers and letters.
 var spanishWords = []string{"one-m", "one-f", "twenty-one-m", "twenty-one-f", "and", "hundred",
-	"time", "times", "second", "seconds", "minute", "minutes", "point", "band",
+	"time", "times", "second", "seconds", "minute", "minutes", "at-one", "at", "less", "sharp", "past-quarter", "past-half", "point", "band",
 	"kg", "kgs", "kg-half", "kg-quarter", "kg-three", "half-kg", "quarter-kg", "three-kg",
 	"lb", "lbs", "lb-half", "lb-quarter", "lb-three", "half-lb", "quarter-lb", "three-lb"}
 
@@ -119,6 +119,42 @@ func (e *spanish) time(seconds int) []string {
 	}
 	out := append(e.counted(minutes, "minute"), e.word["and"])
 	return append(out, e.counted(rest, "second")...)
+}
+
+// clock is "a las nueve en punto", "a la una y diez", "a las nueve y media",
+// "a las diez menos veinte".
+func (e *spanish) clock(minutes int) []string {
+	if minutes < 0 || minutes >= 24*60 {
+		return nil
+	}
+	hour, past := minutes/60, minutes%60
+	if past > 30 {
+		hour++
+	}
+	hour = (hour+11)%12 + 1
+	out := []string{e.word["at"]}
+	if hour == 1 {
+		out = []string{e.word["at-one"]}
+	}
+	out = append(out, e.number(hour, feminine)...)
+	switch {
+	case past == 0:
+		return append(out, e.word["sharp"])
+	case past > 30:
+		return append(append(out, e.word["less"]), e.part(60-past)...)
+	}
+	return append(append(out, e.word["and"]), e.part(past)...)
+}
+
+// part is the minutes of a time of day.
+func (e *spanish) part(n int) []string {
+	switch n {
+	case 15:
+		return []string{e.word["past-quarter"]}
+	case 30:
+		return []string{e.word["past-half"]}
+	}
+	return e.number(n, counting)
 }
 
 // load is "dos kilos y medio", "cinco libras", "banda dos"; nothing for the

@@ -12,6 +12,8 @@ func variant(p coach.Phrase) string {
 	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble,
 		coach.SayDone, coach.SaySkip, coach.SayPaused:
 		return p.Name
+	case coach.SayNext:
+		return nextVariant(p)
 	case coach.SayIntro, coach.SayWarmUpTip, coach.SayCoolDownTip:
 		return strconv.Itoa(p.N)
 	case coach.SayExercise:
@@ -42,6 +44,16 @@ func place(n, of int) string {
 		return "last"
 	}
 	return "next"
+}
+
+func nextVariant(p coach.Phrase) string {
+	switch {
+	case p.Name == "":
+		return only
+	case p.When == coach.WhenUnknown:
+		return "place"
+	}
+	return string(p.When)
 }
 
 func howMany(p coach.Phrase) string {

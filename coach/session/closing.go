@@ -39,15 +39,28 @@ type allDone struct {
 }
 
 func (d allDone) build(s *Session, b *builder) {
-	switch {
-	case d.unwell:
-	case s.prog.Part.HasCoolDown():
-		b.say(coach.Phrase{ID: coach.SayDone})
-	default:
-		b.say(coach.Phrase{ID: coach.SayDone, Name: "place"})
+	if !d.unwell {
+		b.say(s.farewell()...)
 	}
 	b.put(b.at, b.cue(coach.CueDone))
 	b.p.length = b.at + s.rate.At(doneRings)
+}
+
+// farewell sends the patient home, to the cool-down or to the next place. Who
+// is not well is sent nowhere.
+func (s *Session) farewell() []coach.Phrase {
+	next := s.goesNext.Says(s.rate.Duration(s.pos))
+	switch known := s.goesNext.Place != ""; {
+	case s.prog.Part.HasCoolDown() && !s.prog.CoolsElsewhere:
+		return []coach.Phrase{{ID: coach.SayDone}}
+	case s.prog.Part.HasCoolDown() && known:
+		return []coach.Phrase{{ID: coach.SayDone, Name: "cool-down"}, next}
+	case s.prog.Part.HasCoolDown():
+		return []coach.Phrase{{ID: coach.SayDone, Name: "cool-down"}}
+	case known:
+		return []coach.Phrase{{ID: coach.SayDone, Name: "place"}, next}
+	}
+	return []coach.Phrase{{ID: coach.SayDone, Name: "place"}, {ID: coach.SayNext}}
 }
 
 func (allDone) ended(s *Session) {

@@ -128,9 +128,12 @@ func (s *Session) leaveItems() {
 		return
 	}
 	s.inItem = false
-	if s.prog.Part.HasCoolDown() {
+	switch {
+	case s.prog.Part.HasCoolDown() && s.prog.CoolsElsewhere:
+		closingQuestion(s)
+	case s.prog.Part.HasCoolDown():
 		s.begin(guided{coach.CueCoolDown})
-		return
+	default:
+		s.begin(allDone{})
 	}
-	s.begin(allDone{})
 }

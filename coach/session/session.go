@@ -71,6 +71,7 @@ type state struct {
 	inSet                bool // a set has started and not ended
 	onMat                bool // the patient is down on the mat
 	stopped              bool
+	goesNext             coach.Next
 	looking              bool // nobody answered; the place needs a look
 	helped               bool
 	outcome              coach.Outcome
@@ -84,9 +85,14 @@ type state struct {
 func New(p *coach.Programme, sp Speech, start coach.SessionStartData) *Session {
 	s := &Session{prog: p, speech: sp, rate: coach.SessionRate}
 	start.Part = p.Part
+	s.goesNext = p.Next
 	s.step, s.now = opening{start}, &passage{}
 	return s
 }
+
+// GoesNext changes where the patient goes after this station. It counts from
+// the next time the session speaks of it.
+func (s *Session) GoesNext(n coach.Next) { s.goesNext = n }
 
 // GoOn makes a session that has not begun go on at an item, from 0, after the
 // power cut it off there: after the readiness questions and, where warmUp is

@@ -100,8 +100,11 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	if err != nil {
 		return fmt.Errorf("naming the session: %w", err)
 	}
-	if err := voice.Type(ctx, prog.Note, filepath.Join(d.Config.Data, typedFolder)); err != nil {
-		d.Log.Warn("the note is not spoken", "error", err)
+	if err := voice.TypeFor(ctx, &prog, filepath.Join(d.Config.Data, typedFolder)); err != nil {
+		d.Log.Warn("something typed is not spoken", "error", err)
+	}
+	if now, known := trusted(); known {
+		prog.Next = prog.Next.From(now.In(d.Config.Zone))
 	}
 	d.Log.Info("a session begins", "session", id, "tag", prog.Tag)
 	s, err := d.play(ctx, voice, cfg, id.String())

@@ -33,7 +33,8 @@ type Voice struct {
 	script *script.Script
 	pack   *voice.Pack
 	store  *voice.Store
-	typed  typed
+	own    []coach.OwnExercise
+	typed  map[string][]int16 // text → sound, mono at audio.Rate
 }
 
 // OpenVoice opens a built-in voice. Close it when done.
@@ -82,11 +83,14 @@ func (v *Voice) Patiently() (*player.Speaker, error) {
 }
 
 func (v *Voice) speaker(samples func(id string) []int16) (*player.Speaker, error) {
-	sp, err := player.NewSpeaker(v.script, v.pack, samples)
-	if err == nil && v.typed.text != "" {
-		sp.Type(v.typed.text, v.typed.pcm)
+	sp, err := player.NewSpeaker(v.script.With(v.own), v.pack, samples)
+	if err != nil {
+		return nil, err
 	}
-	return sp, err
+	for text, pcm := range v.typed {
+		sp.Type(text, pcm)
+	}
+	return sp, nil
 }
 
 // AtOnce is a speaker that never waits: what is not decoded yet stays silent.

@@ -80,12 +80,12 @@ func TestTypedNotes(t *testing.T) {
 	}
 	const instead = "There is a note for you. Please ask a member of staff to read it to you."
 	for _, note := range []string{"Привет", "\x00", "…"} {
-		require.ErrorIs(t, v.Type(t.Context(), note, t.TempDir()), speech.ErrUnspeakable)
+		require.ErrorIs(t, v.Type(t.Context(), t.TempDir(), note), speech.ErrUnspeakable)
 		assert.Equal(t, instead, text(note))
 	}
-	require.NoError(t, v.Type(t.Context(), "", t.TempDir()))
+	require.NoError(t, v.Type(t.Context(), t.TempDir(), ""))
 	const note = "Mind the new mat today."
-	err = v.Type(t.Context(), note, t.TempDir())
+	err = v.Type(t.Context(), t.TempDir(), note)
 	if len(speech.Installed("en")) == 0 {
 		require.ErrorIs(t, err, speech.ErrNoEngine)
 		assert.Equal(t, instead, text(note))
