@@ -3,6 +3,8 @@ package journal
 import (
 	"database/sql"
 	"fmt"
+
+	"evenbell/coach"
 )
 
 const pruneAtOnce = 5000 // entries: about half a second on a slow card
@@ -62,16 +64,17 @@ func (j *Journal) Acknowledge(p Position) error {
 }
 
 // Prune deletes acknowledged entries, oldest first and no further than the
-// first that is not acknowledged, and always leaves the newest keep entries.
-// It deletes a bounded number at once and returns how many, so it is called
-// again, between sessions, until it returns 0.
-func (j *Journal) Prune(keep int) (int, error) {
+// first that is not acknowledged or that must stay, and always leaves the
+// newest keep entries. stays may be nil: it says of an entry that it and all
+// after it must stay. It deletes a bounded number at once and returns how
+// many, so it is called again, between sessions, until it returns 0.
+func (j *Journal) Prune(keep int, stays func(coach.Entry) bool) (int, error) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	if err := j.usable(); err != nil {
 		return 0, err
 	}
-	cuts, n, err := j.prunable(keep)
+	cuts, n, err := j.prunable(keep, stays)
 	if err != nil || n == 0 {
 		return 0, err
 	}
@@ -94,7 +97,7 @@ func (j *Journal) Prune(keep int) (int, error) {
 
 // prunable is the epochs' rows as they are after deleting, and how many
 // entries go.
-func (j *Journal) prunable(keep int) ([]epochRow, int, error) {
+func (j *Journal) prunable(keep int, stays func(coach.Entry) bool) ([]epochRow, int, error) {
 	epochs, err := j.store.epochs()
 	if err != nil {
 		return nil, 0, err
@@ -110,7 +113,11 @@ func (j *Journal) prunable(keep int) ([]epochRow, int, error) {
 		if err != nil {
 			return nil, 0, err
 		}
-		if cut := min(row.acked-row.kept+1, int64(left-n)); cut > 0 {
+		cut, err := j.goes(row, min(row.acked-row.kept+1, int64(left-n)), stays)
+		if err != nil {
+			return nil, 0, err
+		}
+		if cut > 0 {
 			if row, err = j.cutTo(row, row.kept+cut); err != nil {
 				return nil, 0, err
 			}
@@ -121,6 +128,27 @@ func (j *Journal) prunable(keep int) ([]epochRow, int, error) {
 		}
 	}
 	return cuts, n, nil
+}
+
+// goes is how many of an epoch's oldest entries, up to most, need not stay.
+func (j *Journal) goes(row epochRow, most int64, stays func(coach.Entry) bool) (int64, error) {
+	if stays == nil || most <= 0 {
+		return most, nil
+	}
+	oldest, err := j.store.records(row, row.kept-1, int(most))
+	if err != nil {
+		return 0, err
+	}
+	for i, r := range oldest {
+		e, err := r.Entry()
+		if err != nil {
+			return 0, &CorruptError{Position: r.Position, Damage: DamagedForm, Detail: err.Error()}
+		}
+		if stays(e) {
+			return int64(i), nil
+		}
+	}
+	return int64(len(oldest)), nil
 }
 
 // cutTo is the row with everything before seq deleted.

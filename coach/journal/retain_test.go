@@ -38,7 +38,7 @@ func TestOnlyAcknowledgedEntriesAreDeleted(t *testing.T) {
 	dir, first, j := twoEpochs(t)
 	prune := func(keep int) int {
 		t.Helper()
-		n, err := j.Prune(keep)
+		n, err := j.Prune(keep, nil)
 		require.NoError(t, err)
 		verify(t, dir) // the chain holds across what is gone
 		return n

@@ -222,7 +222,7 @@ func (d *Device) boxFault(f coach.FaultData, says coach.Trouble) {
 func (d *Device) prune() {
 	const keep = 5000
 	for {
-		n, err := d.journal.Prune(keep)
+		n, err := d.journal.Prune(keep, nil)
 		if err != nil {
 			d.Log.Error("pruning the log", "error", err)
 		}
