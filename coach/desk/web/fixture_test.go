@@ -1,0 +1,127 @@
+package web
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"evenbell/coach/desk"
+	"evenbell/coach/desk/store"
+)
+
+// password is everybody's in tests.
+const password = "quiet harbour lantern"
+
+// clinic is a desk over a store of its own, with its pages on a server, and one
+// member of staff of each role.
+type clinic struct {
+	t      *testing.T
+	store  *store.Store
+	desk   *desk.Desk
+	site   *Site
+	server *httptest.Server
+	// ahead is how much later than the machine's clock it is there, in
+	// nanoseconds.
+	ahead atomic.Int64
+}
+
+// staffed are the names of who works there.
+var staffed = map[store.Role]string{store.Supervisor: "R. Okafor", store.Assistant: "Mo Lind", store.Admin: "Sam Ives"}
+
+func newClinic(t *testing.T) *clinic {
+	t.Helper()
+	c := &clinic{t: t}
+	var err error
+	c.store, err = store.Open(t.Context(), t.TempDir())
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = c.store.Close() })
+	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) }})
+	for role, name := range staffed {
+		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)
+		require.NoError(t, err)
+	}
+	c.site, err = New(Options{Desk: c.desk, Plain: true})
+	require.NoError(t, err)
+	c.server = httptest.NewServer(c.site)
+	t.Cleanup(c.server.Close)
+	ctx, stop := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() { defer close(done); _ = c.desk.Run(ctx) }()
+	t.Cleanup(func() { stop(); <-done })
+	return c
+}
+
+// as is the actor of a role.
+func (c *clinic) as(role store.Role) desk.Actor {
+	m, err := c.store.StaffByName(c.t.Context(), staffed[role])
+	require.NoError(c.t, err)
+	return desk.Actor{ID: m.ID, Name: m.Name, Role: m.Role}
+}
+
+// browser is somebody's browser without scripts.
+type browser struct {
+	t    *testing.T
+	base string
+	http *http.Client
+}
+
+// stranger is a browser nobody has logged in on. It does not follow to another
+// page by itself.
+func (c *clinic) stranger() *browser {
+	jar, err := cookiejar.New(nil)
+	require.NoError(c.t, err)
+	return &browser{t: c.t, base: c.server.URL, http: &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+}
+
+// browser is one that a member of staff of the role has logged in on.
+func (c *clinic) browser(role store.Role) *browser {
+	b := c.stranger()
+	a := b.post("/login", "name", staffed[role], "password", password)
+	require.Equal(c.t, http.StatusSeeOther, a.status, a.body)
+	return b
+}
+
+// answer is what a page answered.
+type answer struct {
+	status int
+	to     string // where it sends the browser
+	body   string
+	header http.Header
+}
+
+func (b *browser) get(path string) answer {
+	r, err := http.NewRequest(http.MethodGet, b.base+path, nil)
+	require.NoError(b.t, err)
+	return b.do(r)
+}
+
+// post sends a form of pairs of name and value, as a page of ours does.
+func (b *browser) post(path string, pairs ...string) answer {
+	v := url.Values{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		v.Add(pairs[i], pairs[i+1])
+	}
+	r, err := http.NewRequest(http.MethodPost, b.base+path, strings.NewReader(v.Encode()))
+	require.NoError(b.t, err)
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	return b.do(r)
+}
+
+func (b *browser) do(r *http.Request) answer {
+	res, err := b.http.Do(r)
+	require.NoError(b.t, err)
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	require.NoError(b.t, err)
+	return answer{res.StatusCode, res.Header.Get("Location"), string(body), res.Header}
+}
