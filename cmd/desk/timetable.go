@@ -20,6 +20,7 @@ import (
 // timetableFlags are the command's options.
 type timetableFlags struct {
 	out, picture, bare string
+	protocol           string
 	asJSON             bool
 	budget             time.Duration
 	seed               uint64
@@ -57,11 +58,13 @@ not visited, and such a visit's start is written 0.`,
 	c.Flags().StringVar(&f.out, "out", "", "write one day plan per station into `DIR`")
 	c.Flags().StringVar(&f.picture, "picture", "", "draw the timetable by place and by patient into `F.svg`")
 	c.Flags().StringVar(&f.bare, "bare", "", "solve the bare matrix in `F.json`")
+	protocolFlag(c, &f.protocol)
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print JSON")
 	c.Flags().DurationVar(&f.budget, "budget", 2*time.Second, "how long to search at most")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "of the search")
 	c.MarkFlagsMutuallyExclusive("bare", "out")
 	c.MarkFlagsMutuallyExclusive("bare", "picture")
+	c.MarkFlagsMutuallyExclusive("bare", "protocol")
 	return c
 }
 
@@ -143,7 +146,11 @@ func (p *program) readBare(file string) (in bareProblem, err error) {
 }
 
 func (p *program) classTimetable(file string, f timetableFlags) error {
-	c, err := p.readClass(file)
+	limits, err := p.readProtocol(f.protocol)
+	if err != nil {
+		return err
+	}
+	c, err := p.readClass(file, limits)
 	if err != nil {
 		return err
 	}

@@ -6,9 +6,11 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode"
 
 	"evenbell/coach"
 	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
 	"evenbell/coach/strict"
 )
 
@@ -17,6 +19,7 @@ import (
 // the plans made for the stations.
 type class struct {
 	Plan     *plan.Plan
+	Protocol *protocol.Protocol
 	Begins   string // "09:30", on the clock of the clinic
 	Latest   int    // seconds from the beginning; 0 for no limit
 	Places   []place
@@ -32,6 +35,7 @@ type class struct {
 type place struct {
 	Name      string // the station's name
 	Stands    string // such as "by the window"
+	Spoken    string // as a station says it, such as "the place by the window"; the name where none is given
 	Positions []string
 	Loads     []coach.LoadKind
 }
@@ -39,6 +43,7 @@ type place struct {
 // area is where several warm up or cool down at once, led by staff.
 type area struct {
 	Name     string
+	Spoken   string // as place.Spoken
 	Capacity int
 }
 
@@ -71,13 +76,13 @@ func (p *place) hosts(it coach.Item) bool {
 
 // readClass reads a class file and the plan it names, and gives every fault of
 // both at once.
-func (p *program) readClass(file string) (*class, error) {
+func (p *program) readClass(file string, limits *protocol.Protocol) (*class, error) {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		return nil, failed(err)
 	}
 	f := strict.Parse(file, text)
-	c := &class{Walks: map[[2]string]int{}, Arrives: map[string]int{}, Fixed: map[string]bool{}}
+	c := &class{Protocol: limits, Walks: map[[2]string]int{}, Arrives: map[string]int{}, Fixed: map[string]bool{}}
 	var planFaults []coach.Fault
 	if f.Format("class", 1) {
 		t := f.Root()
@@ -108,7 +113,7 @@ func (c *class) readPlan(t *strict.Table, dir string) []coach.Fault {
 		t.Fault("plan", "cannot be read: %v", err)
 		return nil
 	}
-	pl, faults := plan.Read(name, text, nil)
+	pl, faults := plan.Read(name, text, c.Protocol)
 	c.Plan = pl
 	if pl == nil {
 		return faults
@@ -168,6 +173,7 @@ func readPlace(t *strict.Table) place {
 		t.Fault("name", "is empty; the name of the station that stands there")
 	}
 	pl.Stands, _ = t.Text("stands", strict.Optional)
+	pl.Spoken = spokenName(t, pl.Name)
 	pl.Positions, _ = t.Texts("positions", strict.Required)
 	for _, w := range pl.Positions {
 		if !contains(positions, w) {
@@ -182,6 +188,20 @@ func readPlace(t *strict.Table) place {
 		pl.Loads = append(pl.Loads, coach.LoadKind(w))
 	}
 	return pl
+}
+
+// mostSpoken is the most letters of a place's spoken name.
+const mostSpoken = 80
+
+func spokenName(t *strict.Table, name string) string {
+	s, ok := t.Text("spoken", strict.Optional)
+	if !ok {
+		return name
+	}
+	if strings.TrimSpace(s) == "" || len([]rune(s)) > mostSpoken || strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		t.Fault("spoken", "%q cannot be said; one line of 1 to %d letters, such as \"the place by the window\"", s, mostSpoken)
+	}
+	return s
 }
 
 func contains(list []string, w string) bool {
@@ -202,6 +222,7 @@ func readArea(t *strict.Table, key string) area {
 	if name, ok := sub.Text("name", strict.Optional); ok {
 		a.Name = name
 	}
+	a.Spoken = spokenName(sub, a.Name)
 	a.Capacity, _ = whole(sub, "capacity", strict.Required, 1, 1000)
 	return a
 }

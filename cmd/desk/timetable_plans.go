@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"time"
 
 	"github.com/google/renameio/v2"
 
@@ -45,8 +46,9 @@ func slug(name string) string {
 
 // planFor is the day plan of one place: everybody who comes, in order of their
 // arrival, with the doses of the parent. The first place of a patient asks the
-// readiness questions, those after it only what was felt since; the warm-up and
-// the cool-down are done in their areas, with staff.
+// readiness questions, those after it only what was felt since, and the last
+// the closing question; each says where to go next and when. The warm-up and the
+// cool-down are done in their areas, with staff.
 func (g *gymClass) planFor(t *circuit.Timetable, at int) *plan.Plan {
 	pl := *g.Plan
 	pl.Patients = nil
@@ -58,7 +60,9 @@ func (g *gymClass) planFor(t *circuit.Timetable, at int) *plan.Plan {
 			}
 			slot := g.slots(t, j)[n]
 			arrives = append(arrives, slot.Arrive)
-			pl.Patients = append(pl.Patients, stayOf(who, s, isFirst(g.slots(t, j), n)))
+			there := stayOf(who, s, partOf(g.slots(t, j), n))
+			there.NextPlace, there.NextAt = g.after(t.Slots[j], slot)
+			pl.Patients = append(pl.Patients, there)
 		}
 	}
 	sort.Stable(byArrival{pl.Patients, arrives})
@@ -79,22 +83,56 @@ func (g *gymClass) slots(t *circuit.Timetable, j int) []circuit.Slot {
 	return out
 }
 
-func isFirst(slots []circuit.Slot, n int) bool {
+// partOf is which part of the patient's day a stay is.
+func partOf(slots []circuit.Slot, n int) coach.Part {
+	first, last := true, true
 	for _, s := range slots {
-		if s.Arrive < slots[n].Arrive {
-			return false
+		first = first && s.Arrive >= slots[n].Arrive
+		last = last && s.Arrive <= slots[n].Arrive
+	}
+	switch {
+	case first && last:
+		return coach.Whole
+	case first:
+		return coach.First
+	case last:
+		return coach.Last
+	}
+	return coach.Middle
+}
+
+// after is where a patient goes from a visit, as it is spoken, and when; empty
+// after the last.
+func (g *gymClass) after(slots []circuit.Slot, from circuit.Slot) (string, coach.TimeOfDay) {
+	next := -1
+	for n, s := range slots {
+		if s.Arrive > from.Arrive && (next < 0 || s.Arrive < slots[next].Arrive) {
+			next = n
 		}
 	}
-	return true
+	if next < 0 {
+		return "", ""
+	}
+	at, _ := time.Parse("15:04", g.Begins) // the reader let nothing else through
+	return g.spoken(slots[next].Place), coach.TimeOfDayAt(at.Add(time.Duration(slots[next].Arrive) * time.Second).Round(time.Minute))
+}
+
+// spoken is how a place, or an area behind the places, is called aloud.
+func (g *gymClass) spoken(place int) string {
+	switch n := place - len(g.Places); n {
+	case 0:
+		return g.WarmUp.Spoken
+	case 1:
+		return g.CoolDown.Spoken
+	}
+	return g.Places[place].Spoken
 }
 
 // stayOf is a patient's part of the plan at one place.
-func stayOf(who plan.Patient, s stay, first bool) plan.Patient {
+func stayOf(who plan.Patient, s stay, as coach.Part) plan.Patient {
 	items := who.Items
-	who.Part, who.WarmUp, who.CoolDown, who.WarmUpElsewhere, who.Items = coach.Middle, 0, 0, false, nil
-	if first {
-		who.Part, who.WarmUpElsewhere = coach.First, true
-	}
+	who.Part, who.WarmUp, who.CoolDown, who.Items = as, 0, 0, nil
+	who.WarmUpElsewhere, who.CoolDownElsewhere = as.HasWarmUp(), as.HasCoolDown()
 	for _, n := range s.items {
 		who.Items = append(who.Items, items[n])
 	}

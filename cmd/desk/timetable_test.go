@@ -10,6 +10,7 @@ import (
 	"evenbell/coach/circuit"
 	"evenbell/coach/plan"
 	"evenbell/coach/player"
+	"evenbell/coach/protocol"
 	"evenbell/coach/station"
 )
 
@@ -18,7 +19,7 @@ import (
 // or not, no shorter.
 func TestVisitsLastAsLongAsTheirSessions(t *testing.T) {
 	p := &program{os.Stdin, os.Stdout, os.Stderr}
-	c, err := p.readClass("../../testdata/classes/quayside.toml")
+	c, err := p.readClass("../../testdata/classes/quayside.toml", protocol.Default())
 	require.NoError(t, err)
 	g, err := prepareClass(c)
 	require.NoError(t, err)
@@ -80,13 +81,13 @@ func slotAt(g *gymClass, t *circuit.Timetable, tag string, place int) circuit.Sl
 // approval ends with the first dose that is changed.
 func TestPlansKeepTheApprovalOnlyWhileNoDoseChanged(t *testing.T) {
 	p := &program{os.Stdin, os.Stdout, os.Stderr}
-	c, err := p.readClass("../../testdata/classes/quayside.toml")
+	c, err := p.readClass("../../testdata/classes/quayside.toml", protocol.Default())
 	require.NoError(t, err)
 	g, err := prepareClass(c)
 	require.NoError(t, err)
 	got, err := circuit.Solve(g.problem, circuit.Options{Seed: 1, Iterations: 500})
 	require.NoError(t, err)
-	items, first := map[string]int{}, map[string]int{}
+	items, first, last := map[string]int{}, map[string]int{}, map[string]int{}
 	for i := range g.Places {
 		pl := g.planFor(got, i)
 		back, faults := plan.Read("p.toml", plan.Write(pl), nil)
@@ -97,6 +98,13 @@ func TestPlansKeepTheApprovalOnlyWhileNoDoseChanged(t *testing.T) {
 			if v.Part == coach.First {
 				first[v.Tag]++
 			}
+			if v.Part == coach.Last {
+				last[v.Tag]++
+				require.True(t, v.CoolDownElsewhere)
+				require.Equal(t, "the cool-down area", v.NextPlace)
+			}
+			require.NotEmpty(t, v.NextPlace)
+			require.NotEmpty(t, v.NextAt)
 		}
 		pl.Patients[0].Items[0].Dose.Reps++
 		_, faults = plan.Read("p.toml", plan.Write(pl), nil)
@@ -106,5 +114,6 @@ func TestPlansKeepTheApprovalOnlyWhileNoDoseChanged(t *testing.T) {
 	for _, v := range g.Plan.Patients {
 		require.Equal(t, len(v.Items), items[v.Tag], v.Tag)
 		require.Equal(t, 1, first[v.Tag], v.Tag)
+		require.Equal(t, 1, last[v.Tag], v.Tag)
 	}
 }

@@ -126,7 +126,8 @@ func roughly(it coach.Item) int {
 
 // part is the session of one stay, as the station will coach it.
 func part(who coach.Programme, s stay, as coach.Part) coach.Programme {
-	who.Part, who.WarmUp, who.CoolDown, who.WarmedUp = as, 0, 0, as == coach.First
+	who.Part, who.WarmUp, who.CoolDown = as, 0, 0
+	who.WarmedUp, who.CoolsElsewhere = as.HasWarmUp(), as.HasCoolDown()
 	items := who.Items
 	who.Items = nil
 	for _, n := range s.items {
@@ -139,11 +140,13 @@ func part(who coach.Programme, s stay, as coach.Part) coach.Programme {
 // person who answers half a second after each prompt: lead is from the arrival
 // to the first item (greeting, question, and what the station lets rest there),
 // item from there to the end of the station's last word. Both in whole
-// seconds, rounded up; where the stay may be the first or a later one of the
-// day, the longer of the two.
-func measure(who coach.Programme, s stay, speaker *player.Speaker) (lead, item int) {
+// seconds, rounded up; of the parts of the day that the stay may be, the longest.
+// next is the longest name it may send
+// the person on to.
+func measure(who coach.Programme, s stay, parts []coach.Part, next string, speaker *player.Speaker) (lead, item int) {
 	total := 0
-	for _, as := range []coach.Part{coach.First, coach.Middle} {
+	who.Next = coach.Next{Place: next, At: longestTold}
+	for _, as := range parts {
 		prog := part(who, s, as)
 		heard, end := player.Dry(player.Config{Programme: &prog, Voice: speaker, Patient: player.Willing})
 		for _, e := range heard.Entries {
@@ -157,6 +160,20 @@ func measure(who coach.Programme, s stay, speaker *player.Speaker) (lead, item i
 	return lead, total - lead
 }
 
+// longestTold is a time of day that takes long to say.
+const longestTold coach.TimeOfDay = "11:27"
+
+// longestName is the longest spoken name of a place.
+func (c *class) longestName() string {
+	longest := c.CoolDown.Spoken
+	for _, pl := range c.Places {
+		if len(pl.Spoken) > len(longest) {
+			longest = pl.Spoken
+		}
+	}
+	return longest
+}
+
 func seconds(n coach.Samples) int { return int((n.Time() + time.Second - 1) / time.Second) }
 
 // visits are a patient's visits for the timetable.
@@ -168,8 +185,12 @@ func (c *class) visits(who coach.Programme, stays []stay, speaker *player.Speake
 	if who.WarmUp > 0 {
 		out = append(out, area("warm-up", circuit.WarmUp, len(c.Places), who.WarmUp))
 	}
+	parts := []coach.Part{coach.First, coach.Middle, coach.Last}
+	if len(stays) == 1 {
+		parts = []coach.Part{coach.Whole}
+	}
 	for _, s := range stays {
-		lead, item := measure(who, s, speaker)
+		lead, item := measure(who, s, parts, c.longestName(), speaker)
 		v := circuit.Visit{Where: []circuit.Option{{Place: s.place, Lead: lead, Item: item}}}
 		var names []string
 		for _, n := range s.items {
