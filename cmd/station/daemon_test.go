@@ -10,11 +10,14 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
+
+	"evenbell/coach/journal"
 )
 
 // wall is a station on the wall: the real program with a folder for its log
@@ -50,15 +53,28 @@ load = "body"
 `, now.AddDate(0, 0, -1).Format(time.DateOnly), now.AddDate(0, 0, 1).Format(time.DateOnly))
 }
 
+// built is the program, built once for all tests.
+func built(t testing.TB) string {
+	bin, err := buildOnce()
+	require.NoError(t, err, "building the program")
+	return bin
+}
+
+var buildOnce = sync.OnceValues(func() (string, error) {
+	bin := filepath.Join(scratch, "station")
+	out, err := exec.Command("go", "build", "-o", bin, ".").CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("%w: %s", err, out)
+	}
+	return bin, nil
+})
+
 // unlock is the clinic's own release sequence.
 var unlock = []string{"minus", "plus", "minus"}
 
 func newWall(t testing.TB, speed float64) *wall {
 	dir := t.TempDir()
-	bin := filepath.Join(dir, "station")
-	out, err := exec.Command("go", "build", "-o", bin, ".").CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	w := &wall{bin: bin, data: filepath.Join(dir, "data"), config: filepath.Join(dir, "station.toml"), box: filepath.Join(dir, "box")}
+	w := &wall{bin: built(t), data: filepath.Join(dir, "data"), config: filepath.Join(dir, "station.toml"), box: filepath.Join(dir, "box")}
 	t.Cleanup(func() {
 		if t.Failed() {
 			t.Logf("the program's own log:\n%s", w.stderr.String())
@@ -116,6 +132,57 @@ func (l *life) press(names ...string) {
 	io.WriteString(l.box, strings.Join(names, "\n")+"\n")
 }
 
+// follower reads a station's log while the station writes it.
+type follower struct {
+	t      testing.TB
+	reader *journal.Reader
+	at     journal.Position
+	news   []entry // read and not yet looked at
+}
+
+// follow begins to read where the log ends now. The station is at work.
+func (w *wall) follow(t testing.TB, l *life) *follower {
+	select {
+	case <-l.awake:
+	case <-time.After(patience):
+		require.Fail(t, "the station logs nothing")
+	}
+	r, err := journal.OpenReader(w.data)
+	require.NoError(t, err)
+	t.Cleanup(func() { r.Close() })
+	at, err := r.Head()
+	require.NoError(t, err)
+	return &follower{t: t, reader: r, at: at}
+}
+
+// patience is how long a test waits for the program on a machine that is busy
+// with a lot else.
+const patience = 3 * time.Minute
+
+// until calls try every so often until an entry of the kind comes, and gives
+// it. Entries before it are passed over, those after it wait for the next
+// call.
+func (f *follower) until(kind string, every time.Duration, try func()) entry {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(every) {
+		try()
+		records, err := f.reader.After(f.at, 1000)
+		require.NoError(f.t, err)
+		for _, r := range records {
+			f.at = r.Position
+			f.news = append(f.news, readEntry(f.t, string(r.Line)))
+		}
+		for i, e := range f.news {
+			if e.Kind == kind {
+				f.news = f.news[i+1:]
+				return e
+			}
+		}
+		f.news = nil
+	}
+	require.Failf(f.t, "it never came to that", "no %s after %s %d", kind, f.at.Epoch, f.at.Seq)
+	return entry{}
+}
+
 // end waits for the program to have gone and gives the lines it printed. A
 // signal has been sent before.
 func (l *life) end() []string {
@@ -140,9 +207,13 @@ func (w *wall) log(t testing.TB) []entry {
 	require.Contains(t, head, "whole: ")
 	var es []entry
 	for line := range strings.Lines(rest) {
-		e := entry{line: line}
-		require.NoError(t, json.Unmarshal([]byte(line), &e))
-		es = append(es, e)
+		es = append(es, readEntry(t, line))
 	}
 	return es
+}
+
+func readEntry(t testing.TB, line string) entry {
+	e := entry{line: line}
+	require.NoError(t, json.Unmarshal([]byte(line), &e))
+	return e
 }

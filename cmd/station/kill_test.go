@@ -17,21 +17,36 @@ var (
 	killSeed = flag.Uint64("seed", 1, "of the dice that say when and what is pressed")
 )
 
+// killSpeed is how many times faster than life the killed station coaches.
+const killSpeed = 200
+
 // The real program, coaching two hundred times as fast as life while somebody
 // presses at random, is killed without warning again and again. Whatever it
 // had called logged is there afterwards, at its number; no number comes twice;
 // the chain holds; and nobody is coached between a stop and its release.
 func TestKilledStationKeepsItsWord(t *testing.T) {
-	const speed = 200
-	w, dice := newWall(t, speed), rand.New(rand.NewPCG(*killSeed, 1))
+	t.Parallel()
+	w, dice := newWall(t, killSpeed), rand.New(rand.NewPCG(*killSeed, 1))
 	var before []entry
 	var tally killTally
-	for range *kills {
+	locked := false
+	for n := range *kills {
 		l := w.start(t)
-		if dice.IntN(4) > 0 { // the others die while they start, or soon after
+		switch {
+		case n%8 == 3: // dies locked
+			f := w.follow(t, l)
+			if locked {
+				f.until("release", killPace, func() { l.press(unlock...) })
+			}
+			f.until("rep", killPace, func() { l.press("plus", "tap") })
+			f.until("stop", killPace, func() { l.press("stop") })
+			time.Sleep(time.Duration(dice.IntN(200)) * time.Millisecond)
+		case dice.IntN(4) > 0: // the others die while they start, or soon after
 			<-l.awake
+			fallthrough
+		default:
+			pressAtRandom(l, dice, time.Duration(dice.IntN(1000))*time.Millisecond)
 		}
-		pressAtRandom(l, dice, time.Duration(dice.IntN(1500))*time.Millisecond)
 		require.NoError(t, l.cmd.Process.Kill())
 		promised := l.end()
 		if len(promised) == 0 && len(before) == 0 {
@@ -40,7 +55,10 @@ func TestKilledStationKeepsItsWord(t *testing.T) {
 		after := w.log(t)
 		tally.promised += len(promised)
 		keepsItsWord(t, before, after, promised)
-		tally.killedLocked += lockHolds(t, after, &tally)
+		locked = lockHolds(t, after, &tally)
+		if locked {
+			tally.killedLocked++
+		}
 		before = after
 	}
 	t.Logf("%d kills: %d acknowledgements, %d entries, %d sessions begun, %d stops, %d releases, %d kills while locked: none lost, none twice, chain whole",
@@ -49,6 +67,10 @@ func TestKilledStationKeepsItsWord(t *testing.T) {
 	assert.Positive(t, tally.killedLocked, "it was never killed while locked")
 	assert.Positive(t, tally.releases, "it was never released")
 }
+
+// killPace is how long somebody waits between two presses, until a station has
+// come to where it is wanted.
+const killPace = 10 * time.Second / killSpeed
 
 type killTally struct{ promised, sessions, stops, releases, killedLocked int }
 
@@ -101,21 +123,20 @@ func keepsItsWord(t *testing.T, before, after []entry, promised []string) {
 }
 
 // lockHolds fails where a session begins between a stop and its release, and
-// gives 1 where the log ends in between. It counts the whole log anew.
-func lockHolds(t *testing.T, log []entry, tally *killTally) int {
-	locked := 0
+// reports whether the log ends in between. It counts the whole log anew.
+func lockHolds(t *testing.T, log []entry, tally *killTally) (locked bool) {
 	tally.sessions, tally.stops, tally.releases = 0, 0, 0
 	for _, e := range log {
 		switch e.Kind {
 		case "stop":
 			tally.stops++
-			locked = 1
+			locked = true
 		case "release":
 			tally.releases++
-			locked = 0
+			locked = false
 		case "session_start":
 			tally.sessions++
-			require.Zero(t, locked, "a session begins while the station is locked: %s", e.line)
+			require.False(t, locked, "a session begins while the station is locked: %s", e.line)
 		}
 	}
 	return locked
