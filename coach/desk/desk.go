@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"io"
 	"log/slog"
 	"sync"
@@ -20,6 +21,8 @@ type Desk struct {
 	random io.Reader
 	length Length
 	log    *slog.Logger
+
+	fingerprint string
 
 	tries  *tries
 	board  *board
@@ -39,11 +42,14 @@ type Config struct {
 	Random io.Reader        // nil for the system's
 	Length Length           // nil where nobody can tell: lengths are then 0
 	Log    *slog.Logger     // nil for none
+	// Fingerprint is the SHA-256 of the desk's public key, in hexadecimal, by
+	// which stations know it.
+	Fingerprint string
 }
 
 // New makes a desk over a store.
 func New(c Config) *Desk {
-	d := &Desk{store: c.Store, now: c.Now, random: c.Random, length: c.Length, log: c.Log}
+	d := &Desk{store: c.Store, now: c.Now, random: c.Random, length: c.Length, log: c.Log, fingerprint: c.Fingerprint}
 	if d.now == nil {
 		d.now = time.Now
 	}
@@ -76,5 +82,14 @@ func (d *Desk) Today(ctx context.Context) (coach.Day, error) {
 // audit writes one line of the audit trail. What it is about is a tag or an
 // id, never a name of a patient.
 func (d *Desk) audit(ctx context.Context, who Actor, action Action, subject, detail string) error {
-	return d.store.Audit(ctx, store.AuditLine{At: d.Time(), By: who.Name, Action: string(action), Subject: subject, Detail: detail})
+	return d.auditAs(ctx, who.Name, string(action), subject, detail)
+}
+
+// auditAs is audit for what is no action of the table.
+func (d *Desk) auditAs(ctx context.Context, by, action, subject, detail string) error {
+	err := d.store.Audit(ctx, store.AuditLine{At: d.Time(), By: by, Action: action, Subject: subject, Detail: detail})
+	if err != nil {
+		return fmt.Errorf("writing the audit trail: %w", err)
+	}
+	return nil
 }

@@ -1,0 +1,200 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+	"evenbell/coach/protocol"
+)
+
+// PlanState is how far a patient's plan for a day has come.
+type PlanState string
+
+// The states of a plan.
+const (
+	NoPlan    PlanState = "no plan"
+	Draft     PlanState = "draft"
+	Approved  PlanState = "approved"
+	Loaded    PlanState = "loaded"         // sent, and the station does not have it yet
+	OnStation PlanState = "on the station" // the station has it
+	Doing     PlanState = "exercising"
+	Done      PlanState = "done"
+)
+
+// Comer is one patient on a day.
+type Comer struct {
+	Tag, Name    string
+	State        PlanState
+	Prescription *store.Prescription // the newest approved one for the day, else the newest draft
+	Stations     []string            // whose plans for the day have them
+	Refused      string              // why the station refuses its plan; empty if it does not
+	Verdict      protocol.Verdict    // of the day's screening; empty where there was none
+	Held         bool
+	Outcome      coach.Outcome // of the day's newest session, once it ended
+}
+
+// Day is a clinic's day.
+type Day struct {
+	Day      coach.Day
+	Comers   []Comer         // current patients, by name
+	Stations []store.Station // not revoked, by name
+	Classes  []store.Class
+}
+
+// Day is who comes on a day, to which station, with plans how far
+// (SeePatients).
+func (d *Desk) Day(ctx context.Context, who Actor, day coach.Day) (*Day, error) {
+	if err := who.check(SeePatients); err != nil {
+		return nil, err
+	}
+	if err := d.audit(ctx, who, SeePatients, "", "the day "+string(day)); err != nil {
+		return nil, err
+	}
+	b, err := d.dayBook(ctx, day)
+	if err != nil {
+		return nil, err
+	}
+	people, err1 := d.store.Patients(ctx, store.PatientFilter{Current: true})
+	classes, err2 := d.store.Classes(ctx, day, day)
+	if err := errors.Join(err1, err2); err != nil {
+		return nil, err
+	}
+	out := &Day{Day: day, Classes: classes, Stations: b.stations}
+	for _, p := range people {
+		c, err := d.comer(ctx, b, p)
+		if err != nil {
+			return nil, err
+		}
+		out.Comers = append(out.Comers, c)
+	}
+	slices.SortStableFunc(out.Comers, func(a, b Comer) int {
+		return strings.Compare(strings.ToLower(a.Name)+a.Tag, strings.ToLower(b.Name)+b.Tag)
+	})
+	return out, nil
+}
+
+// dayBook is what all comers of a day are looked up in.
+type dayBook struct {
+	day      coach.Day
+	stations []store.Station
+	names    map[int64]string
+	plans    []store.StationPlan
+	held     map[string]bool
+	sessions map[string][]store.Session // of the day, oldest first
+	doing    map[string]bool
+}
+
+func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
+	b := &dayBook{day: day, names: map[int64]string{}, held: map[string]bool{}, sessions: map[string][]store.Session{}, doing: map[string]bool{}}
+	zone, err := d.Zone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all, err := d.store.Stations(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range all {
+		b.names[s.ID] = s.Name
+		if s.Secret = nil; s.Revoked == nil {
+			b.stations = append(b.stations, s)
+		}
+	}
+	if b.plans, err = d.store.StationPlansOn(ctx, day); err != nil {
+		return nil, err
+	}
+	holds, err := d.store.OpenHolds(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, h := range holds {
+		b.held[h.Tag] = true
+	}
+	from, to := dayIn(day, zone), dayIn(day.AddDays(1), zone)
+	sessions, err := d.store.Sessions(ctx, store.SessionFilter{Since: from, Until: to})
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range sessions {
+		b.sessions[s.Tag] = append(b.sessions[s.Tag], s)
+	}
+	for _, tag := range d.board.exercising() {
+		b.doing[tag] = true
+	}
+	return b, nil
+}
+
+// comer is how far one patient is.
+func (d *Desk) comer(ctx context.Context, b *dayBook, p store.Patient) (Comer, error) {
+	c := Comer{Tag: p.Tag, Name: p.Name, State: NoPlan, Held: b.held[p.Tag]}
+	s, err := d.screeningOn(ctx, p.ID, b.day)
+	if err != nil {
+		return c, err
+	}
+	if s != nil {
+		c.Verdict = s.Result.Verdict
+	}
+	all, err := d.store.PrescriptionsOf(ctx, p.ID)
+	if err != nil {
+		return c, fmt.Errorf("the plans of %s: %w", p.Tag, err)
+	}
+	c.prescribed(all, b.day)
+	c.loaded(b)
+	c.done(b)
+	return c, nil
+}
+
+func (c *Comer) prescribed(all []store.Prescription, day coach.Day) {
+	for i, rx := range all {
+		switch {
+		case rx.Withdrawn:
+		case rx.Approved != "" && coversDay(rx.Text, day):
+			c.State, c.Prescription = Approved, &all[i]
+			return
+		case rx.Approved == "" && c.Prescription == nil:
+			c.State, c.Prescription = Draft, &all[i]
+		}
+	}
+}
+
+func (c *Comer) loaded(b *dayBook) {
+	for _, sp := range b.plans {
+		if !slices.Contains(sp.Tags, c.Tag) {
+			continue
+		}
+		c.Stations = append(c.Stations, b.names[sp.Station])
+		if sp.Refused != "" {
+			c.Refused = sp.Refused
+		}
+		switch {
+		case sp.DeliveredAt != nil && c.State != Loaded:
+			c.State = OnStation
+		default:
+			c.State = Loaded
+		}
+	}
+}
+
+func (c *Comer) done(b *dayBook) {
+	if b.doing[c.Tag] {
+		c.State = Doing
+		return
+	}
+	all := b.sessions[c.Tag]
+	if len(all) == 0 {
+		return
+	}
+	newest := all[len(all)-1]
+	c.Outcome = newest.Outcome
+	// A part of a class is no whole day: the last part ends it, and so does
+	// whatever ended a session before its end.
+	whole := newest.Part == coach.Whole || newest.Part == coach.Last || newest.Part == ""
+	if newest.Outcome != "" && newest.Outcome != coach.NotStarted && (whole || newest.Outcome != coach.Completed) {
+		c.State = Done
+	}
+}
