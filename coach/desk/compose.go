@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
