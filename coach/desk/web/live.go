@@ -24,7 +24,9 @@ type livePage struct {
 // livePages are the pages with blocks of their own; on all others only the
 // strip of alarms is live.
 func livePages() map[string]livePage {
-	return map[string]livePage{}
+	return map[string]livePage{
+		"now": {[]string{"needs", "places", "rest"}, nowData},
+	}
 }
 
 const (

@@ -1,0 +1,45 @@
+package web
+
+import "evenbell/coach"
+
+// phaseWords is where in a session somebody is.
+func phaseWords(phase string) string {
+	words := map[string]string{
+		"questions": "answering questions", "warm-up": "warming up", "set": "in a set", "rest": "resting",
+		"effort": "saying how hard it was", "paused": "paused", "cool-down": "cooling down", "stopped": "stopped",
+	}[phase]
+	if words == "" {
+		return phase
+	}
+	return words
+}
+
+// waitWords is what a station waits for.
+func waitWords(id string) string {
+	if id == "" {
+		return ""
+	}
+	words := map[string]string{
+		"ready": "a tap when ready", "effort": "how hard it was", "paused": "the end of a pause",
+		coach.QuestionWell: "whether they feel well", coach.QuestionSymptoms: "whether there is anything new",
+		coach.QuestionTablets: "whether tablets were taken", coach.QuestionWarmedUp: "whether they are warmed up",
+		coach.QuestionAllRight: "whether all is well", coach.QuestionSymptom: "which symptom it is", coach.QuestionClosing: "how they feel afterwards",
+	}[id]
+	if words == "" {
+		return id
+	}
+	return words
+}
+
+// symptomWords is a symptom as a person would say it.
+func symptomWords(s string) string {
+	words := map[coach.Symptom]string{
+		coach.SymptomChest: "pressure, tightness or pain in the chest, arm, jaw or back", coach.SymptomBreath: "more out of breath than usual", coach.SymptomDizzy: "dizzy or faint",
+		coach.SymptomHeart: "heart racing or out of step", coach.SymptomPain: "pain in a joint, a muscle or the wound", coach.SymptomOther: "something else",
+		coach.SymptomMistake: "pressed by mistake",
+	}[coach.Symptom(s)]
+	if words == "" {
+		return s
+	}
+	return words
+}
