@@ -46,6 +46,7 @@ var rooms = map[string]room{
 	"coach/journal":          {[]string{"coach"}, "the log knows entries, not sessions"},
 	"coach/journal/powercut": {nil, "a disk knows bytes"},
 	"coach/link":             {[]string{"coach", "coach/journal"}, "the link carries the log's lines and plans as they are"},
+	"coach/link/linktest":    {[]string{"coach", "coach/journal", "coach/link"}, "the other end of the link, for tests"},
 	"coach/station":          {[]string{"coach/...", "audio/...", "hardware/...", "sounds"}, "the device assembled"},
 	"coach/desk":             {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
 	"audio":                  {nil, "sound knows nothing of exercises"},

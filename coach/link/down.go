@@ -1,6 +1,9 @@
 package link
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
 	"time"
 
 	"evenbell/coach"
@@ -92,4 +95,12 @@ type Plan struct {
 	Version  int64  `json:"version"`
 	Text     string `json:"text"`     // a plan file
 	Protocol string `json:"protocol"` // the clinic's own protocol file; empty for the built-in
+}
+
+// Hash tells the plan from any other: a SHA-256 over text and protocol, in
+// hexadecimal.
+func (p Plan) Hash() string {
+	sum := sha256.New()
+	fmt.Fprintf(sum, "%d:%s%d:%s", len(p.Text), p.Text, len(p.Protocol), p.Protocol)
+	return hex.EncodeToString(sum.Sum(nil))
 }

@@ -27,6 +27,8 @@ const toSend = 30 * time.Second
 func Handler(desk Desk, key Key, log *slog.Logger) http.Handler {
 	h := &handler{desk: desk, own: key.Fingerprint(), log: log, now: time.Now}
 	mux := http.NewServeMux()
+	// A proof is over the desk's key, so a device first looks whom it talks to.
+	mux.HandleFunc("GET /link/1/enrol", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	mux.HandleFunc("POST /link/1/enrol", h.enrol)
 	mux.HandleFunc("POST /link/1/marks", h.station(maxSmall, h.marks))
 	mux.HandleFunc("POST /link/1/entries", h.station(maxEntries, h.entries))

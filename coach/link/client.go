@@ -1,0 +1,151 @@
+package link
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+	"time"
+
+	"evenbell/coach/journal"
+)
+
+// LogReader reads the station's log. One goroutine uses it. A *journal.Reader
+// is one.
+type LogReader interface {
+	Unsent(limit int) (journal.Stretch, error)
+	CountUnsent() (int64, error)
+	Acknowledged() ([]journal.Position, error)
+	After(p journal.Position, limit int) ([]journal.Record, error)
+	Head() (journal.Position, error)
+	Close() error
+}
+
+// LogMarker notes how much of the log the desk has. A *journal.Journal is one.
+type LogMarker interface {
+	Acknowledge(journal.Position) error
+	Rewind(journal.Position) error
+}
+
+// PlanKeeper keeps the desk's plan on the station.
+type PlanKeeper interface {
+	// Has is the hash of the plan that is kept, empty for none.
+	Has() string
+	// Keep keeps a plan durably, and forgets the one before; the zero Plan is
+	// none. Whether it is good for anything is not asked here.
+	Keep(Plan) error
+}
+
+// Config is what a Client is made from.
+type Config struct {
+	Data   string                    // the folder with the identity
+	URL    string                    // of the desk, or Discovery
+	Boot   string                    // of this run of the machine
+	Marker LogMarker                 // the log being written
+	Open   func() (LogReader, error) // opens the same log to read
+	Plans  PlanKeeper
+	// Status says how the station is; what only the Client knows is filled in.
+	// It must be quick.
+	Status func() Status
+	// Told is called with what the desk says, whenever that has changed and when
+	// it comes first on a connection. It must be quick.
+	Told func(State)
+	// Linked is called when the desk has been reached, and when it was lost.
+	Linked func(up bool)
+	Log    *slog.Logger
+}
+
+// Client is the station's end of the link. Run owns all its goroutines; the
+// other methods may be called at any time and never wait.
+type Client struct {
+	Config
+	logged, changed, planned chan struct{} // each holds one token
+	lanes                    []*lane
+	down, plan               *lane
+	status, alert, backlog   *lane
+
+	mu      sync.Mutex // guards what follows; never held while anything is waited for
+	up      bool
+	linked  int64 // how often the desk was reached
+	state   State
+	acked   map[string]int64 // what the desk has, by epoch, as far as learnt
+	contact *Contact
+	unsent  int64
+}
+
+// NewClient makes a client that does nothing until it is run.
+func NewClient(c Config) *Client {
+	l := &Client{Config: c, logged: make(chan struct{}, 1), changed: make(chan struct{}, 1), planned: make(chan struct{}, 1),
+		acked: map[string]int64{}}
+	const calm = 30 * time.Second // the longest wait before another try
+	l.down, l.plan, l.status = l.lane("down", ping, calm/3), l.lane("plan", ping, calm), l.lane("status", ping, calm/3)
+	// A stop may wait for nobody, and a backlog may fill a slow network for
+	// longer than a ping should take.
+	l.alert, l.backlog = l.lane("urgent", ping, 2*time.Second), l.lane("entries", 5*ping, calm)
+	return l
+}
+
+// Run keeps the link until ctx is done.
+func (c *Client) Run(ctx context.Context) {
+	var all sync.WaitGroup
+	for _, work := range []func(context.Context){c.listen, c.fetch, c.report, c.raise, c.upload} {
+		all.Go(func() { work(ctx) })
+	}
+	all.Wait()
+	for _, n := range c.lanes {
+		n.drop()
+	}
+}
+
+// Logged says that something was added to the log.
+func (c *Client) Logged() { signal(c.logged); signal(c.alert.wake) }
+
+// Changed says that the status has changed in a way people wait for.
+func (c *Client) Changed() { signal(c.changed) }
+
+// Up reports whether the desk is there.
+func (c *Client) Up() bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.up
+}
+
+// State is the last that the desk said, and whether it said anything yet.
+func (c *Client) State() (State, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.state, !c.state.Now.IsZero()
+}
+
+func signal(ch chan struct{}) {
+	select {
+	case ch <- struct{}{}:
+	default: // it is going to look anyway
+	}
+}
+
+// setUp notes whether the desk is there, and tells who wants to know.
+func (c *Client) setUp(up bool) {
+	c.mu.Lock()
+	was := c.up
+	c.up = up
+	if up && !was {
+		c.linked++
+	}
+	c.mu.Unlock()
+	if up == was {
+		return
+	}
+	if up {
+		for _, n := range c.lanes {
+			signal(n.wake) // whoever waits to try again need not
+		}
+	}
+	c.Linked(up)
+}
+
+// times is how often the desk was reached.
+func (c *Client) times() int64 {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.linked
+}

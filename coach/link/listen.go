@@ -1,0 +1,117 @@
+package link
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+)
+
+// listen keeps the stream down.
+func (c *Client) listen(ctx context.Context) {
+	for ctx.Err() == nil {
+		err := c.listenOnce(ctx)
+		c.setUp(false)
+		c.down.drop()
+		_ = c.down.note(ctx, err)
+		c.down.pause(ctx)
+	}
+}
+
+// listenOnce follows one stream to its end; the error is why it ended.
+func (c *Client) listenOnce(ctx context.Context) error {
+	l, err := c.down.connection(ctx)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	silent := time.AfterFunc(Silence, func() { cancel(errSilent) })
+	defer silent.Stop()
+	answer, err := l.start(ctx, http.MethodGet, "/link/1/down", nil)
+	if err != nil {
+		return because(ctx, err)
+	}
+	defer answer.Body.Close()
+	for in := bufio.NewReader(answer.Body); ; {
+		text, err := readLine(in)
+		if err != nil {
+			return because(ctx, fmt.Errorf("the desk's stream ended: %w", err))
+		}
+		silent.Reset(Silence)
+		var s State
+		if len(text) > 0 {
+			if err := decode(text, &s); err != nil {
+				return fmt.Errorf("what the desk says can't be read; it may be newer than this station: %w", err)
+			}
+		}
+		if !c.Up() {
+			_ = c.down.note(ctx, nil)
+			c.setUp(true)
+		}
+		if len(text) > 0 {
+			c.take(s)
+		}
+	}
+}
+
+var errSilent = errors.New("the desk has fallen silent")
+
+// because is err, or why what it came from was cancelled.
+func because(ctx context.Context, err error) error {
+	if cause := context.Cause(ctx); errors.Is(cause, errSilent) {
+		return cause
+	}
+	return err
+}
+
+// take notes what the desk says.
+func (c *Client) take(s State) {
+	c.mu.Lock()
+	c.state = s
+	c.mu.Unlock()
+	signal(c.planned)
+	c.Told(s)
+}
+
+// fetch gets the plan that the desk speaks of, where it is another than the
+// one that is kept.
+func (c *Client) fetch(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-c.planned:
+		}
+		for ctx.Err() == nil {
+			s, known := c.State()
+			if !known || s.PlanHash == c.Plans.Has() {
+				break
+			}
+			if c.fetchOnce(ctx, s) == nil {
+				c.Changed()
+				break
+			}
+			c.plan.pause(ctx)
+		}
+	}
+}
+
+func (c *Client) fetchOnce(ctx context.Context, s State) error {
+	if s.Plan == 0 {
+		return c.plan.note(ctx, c.Plans.Keep(Plan{}))
+	}
+	var p Plan
+	ask := "/link/1/plan?" + url.Values{"version": {strconv.FormatInt(s.Plan, 10)}}.Encode()
+	if err := c.plan.ask(ctx, 2*Silence, http.MethodGet, ask, nil, &p); err != nil {
+		return err
+	}
+	if p.Version != s.Plan || p.Hash() != s.PlanHash {
+		return c.plan.note(ctx, fmt.Errorf("the desk's plan %d is not the one it spoke of", s.Plan))
+	}
+	return c.plan.note(ctx, c.Plans.Keep(p))
+}
