@@ -72,6 +72,9 @@ func (p Position) OnMat() bool {
 	return false
 }
 
+// Positions lists them.
+var Positions = []Position{Standing, AtWall, Seated, OnBack, OnSide, OnFront, OnAllFour}
+
 // Region is the part of the body an exercise mainly works.
 type Region string
 
@@ -81,6 +84,9 @@ const (
 	LowerBody Region = "lower"
 	Trunk     Region = "trunk"
 )
+
+// Regions lists them.
+var Regions = []Region{UpperBody, LowerBody, Trunk}
 
 // Muscle is a muscle group, by its trade name.
 type Muscle string
@@ -102,6 +108,10 @@ const (
 	HipSide    Muscle = "hip abductors"
 	HipFront   Muscle = "hip flexors"
 )
+
+// Muscles lists them.
+var Muscles = []Muscle{Chest, UpperBack, LowerBack, Shoulders, Biceps, Triceps, Abdominals, Gluteals,
+	Quadriceps, Hamstrings, Calves, Shins, HipSide, HipFront}
 
 // PrecautionKind is a reason to leave some exercises out.
 type PrecautionKind string

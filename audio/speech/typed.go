@@ -22,7 +22,7 @@ import (
 var ErrNoEngine = errors.New("no speech program is installed for this language")
 
 const (
-	mostKept  = 64      // texts in the cache
+	mostKept  = 256     // texts in the cache
 	extension = ".clip" // of a text in the cache
 	making    = "1"     // changes when the same words would be made to sound otherwise
 )

@@ -23,6 +23,7 @@ func prepareClass(c *class) (*gymClass, error) {
 		return nil, failed(err)
 	}
 	defer voice.Close()
+	voice.Own(c.Plan.Own)
 	speaker, err := voice.Patiently()
 	if err != nil {
 		return nil, failed(err)

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"evenbell/coach"
-	"evenbell/coach/catalogue"
 	"evenbell/coach/circuit"
 	"evenbell/coach/player"
 )
@@ -198,7 +197,7 @@ func (c *class) visits(who coach.Programme, stays []stay, speaker *player.Speake
 			v.Mat = v.Mat || who.Items[n].Position.OnMat()
 		}
 		v.Name = strings.Join(names, " + ")
-		v.First, v.Last = muscle(who.Items[s.items[0]]), muscle(who.Items[s.items[len(s.items)-1]])
+		v.First, v.Last = c.muscle(who.Items[s.items[0]]), c.muscle(who.Items[s.items[len(s.items)-1]])
 		out = append(out, v)
 	}
 	if who.CoolDown > 0 {
@@ -207,8 +206,8 @@ func (c *class) visits(who coach.Programme, stays []stay, speaker *player.Speake
 	return out
 }
 
-func muscle(it coach.Item) coach.Muscle {
-	ex, ok := catalogue.Find(it.Exercise)
+func (c *class) muscle(it coach.Item) coach.Muscle {
+	ex, ok := c.Plan.Exercise(it.Exercise)
 	if !ok {
 		return ""
 	}

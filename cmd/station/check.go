@@ -41,6 +41,7 @@ func (p *program) checkPlan(file, protocolFile string) error {
 		return failed(err)
 	}
 	defer voice.Close()
+	voice.Own(pl.Own)
 	speaker, err := voice.Patiently()
 	if err != nil {
 		return failed(err)

@@ -10,6 +10,22 @@
 //
 //	[approval]
 //	parent = "…"              # fingerprint of the approved plan this one was made from, no dose changed
+//	[[exercise]]              # of the clinic's own: one the catalogue does not have
+//	id = "own-towel-pull"     # own- and small letters
+//	name = "towel pull"       # as in the middle of a sentence; spoken as typed, like the next two
+//	set_up = "Sit tall. Hold the towel with both hands."
+//	care = "Keep your shoulders low."
+//	region = "upper"          # upper, lower, trunk
+//	muscles = ["biceps"]      # the one worked most first
+//	position = "seated"
+//	first = "lift"            # or "lower": what the movement begins with
+//	sides = ["both"]          # the ways it can be shared, the usual one first
+//	loads = ["body", "band"]  # and "dumbbell"
+//	dumbbells = 2             # in use when both sides work; only with "dumbbell"
+//	bars = ["wrist"]          # precautions that rule it out; [] where somebody has thought and none does
+//	bars_one_side = ["shoulder"] # those under which the other side may work
+//	verbs_of = "biceps-curl"  # whose verbs and breathing cue lead it
+//	verbs_stage = "seated"    # optional
 //	[[patient]]
 //	intro = true              # play the introduction to the sounds and buttons first
 //	note = "Mind the new shoes." # up to 200 letters, spoken aloud after the welcome: nothing private

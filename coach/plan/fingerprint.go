@@ -14,7 +14,8 @@ import (
 // item's whole pace beside it, of what changes what a person does or under
 // which precautions it was found safe: day and until; each patient's tag,
 // part, warm-up and cool-down and precautions; each item's exercise, sets,
-// reps, load, side, stage and pace; all of it in the order of the plan. Left
+// reps, load, side, stage and pace; each exercise of the clinic's own, whole,
+// since its words say what to do; all of it in the order of the plan. Left
 // out are comments and the order of keys, the approval, and what only changes
 // what is heard or shown: clinic, voice, the clinic's unit, call words,
 // notes, the guide, how much is said, where the patient goes next, and what was
@@ -29,7 +30,7 @@ func (p *Plan) Fingerprint() string {
 
 // doses is the plan with nothing left in it but its doses.
 func (p *Plan) doses() *Plan {
-	out := &Plan{Day: p.Day, Until: p.Until}
+	out := &Plan{Day: p.Day, Until: p.Until, Own: p.Own}
 	for _, v := range p.Patients {
 		v.Call, v.Note, v.Guide, v.Intro = "", "", "", false
 		v.NextPlace, v.NextAt = "", ""

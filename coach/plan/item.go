@@ -20,7 +20,7 @@ func (r *reader) item(t *strict.Table, inForce []coach.Precaution) Item {
 	if w, _ := strict.Choice(t, "words", strict.Optional, coach.WordsFull, coach.WordsBrief); w == coach.WordsBrief {
 		v.Words = w
 	}
-	ex, known := exercise(t)
+	ex, known := r.exercise(t)
 	v.Exercise = ex.ID
 	if n, ok := count(t, "sets", strict.Optional, exactly(1), r.limit(protocol.SetsMost)); ok {
 		v.Dose.Sets = n
@@ -56,16 +56,33 @@ func (r *reader) item(t *strict.Table, inForce []coach.Precaution) Item {
 	return v
 }
 
-func exercise(t *strict.Table) (coach.Exercise, bool) {
+func (r *reader) exercise(t *strict.Table) (coach.Exercise, bool) {
 	id, ok := t.Text("exercise", strict.Required)
 	if !ok {
 		return coach.Exercise{}, false
 	}
-	ex, ok := catalogue.Find(id)
-	if !ok {
+	ex, ok := r.plan.Exercise(id)
+	switch {
+	case ok && coach.IsOwn(id):
+		s := ex.Stages[0]
+		return ex, len(ex.Muscles) > 0 && len(s.Sides) > 0 && len(s.Loads) > 0 // else it has faults of its own
+	case !ok && coach.IsOwn(id):
+		t.Fault("exercise", "%q has no [[exercise]] in this plan; it has %s", id, r.ownIDs())
+	case !ok:
 		t.Fault("exercise", "%q is not in the catalogue; did you mean %q? station catalogue lists them all", id, catalogue.Nearest(id))
 	}
 	return ex, ok
+}
+
+func (r *reader) ownIDs() string {
+	var ids []string
+	for _, e := range r.plan.Own {
+		ids = append(ids, e.ID)
+	}
+	if len(ids) == 0 {
+		return "none"
+	}
+	return strings.Join(ids, ", ")
 }
 
 // stageOf finds the stage that is named, or else the first.

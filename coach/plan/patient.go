@@ -36,7 +36,7 @@ func (r *reader) patient(t *strict.Table) Patient {
 		p.Items = append(p.Items, r.item(sub, inForce))
 	}
 	r.howMany(t, items, p.Part)
-	warnOfOrder(items, p.Items)
+	r.plan.warnOfOrder(items, p.Items)
 	return p
 }
 

@@ -13,10 +13,11 @@ type Plan struct {
 	Day      coach.Day
 	Until    coach.Day // last day it is for; empty for Day alone
 	Clinic   string
-	Voice    string     // voice pack
-	Unit     coach.Unit // the clinic's own
-	Approval *Approval  // nil while nobody has approved it
-	Pace     coach.Pace // of items that do not say otherwise
+	Voice    string              // voice pack
+	Unit     coach.Unit          // the clinic's own
+	Approval *Approval           // nil while nobody has approved it
+	Pace     coach.Pace          // of items that do not say otherwise
+	Own      []coach.OwnExercise // exercises the catalogue does not have
 	Patients []Patient
 
 	// Protocol is what the plan was read against; nil means the default.

@@ -55,6 +55,7 @@ func (r *reader) read(t *strict.Table) {
 	if pace, ok := t.Table("pace", strict.Optional); ok {
 		p.Pace = r.pace(pace, p.Pace)
 	}
+	p.Own = readOwn(t)
 	patients, ok := t.Tables("patient", strict.Required)
 	if ok && len(patients) == 0 {
 		t.Fault("patient", "there is nobody in this plan; at least one [[patient]]")

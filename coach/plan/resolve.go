@@ -46,8 +46,9 @@ func (p *Plan) programme(v Patient, day coach.Day) (coach.Programme, error) {
 			Abandon: rules.Seconds(protocol.AnswerAbandon),
 		},
 	}
+	out.Own = p.ownOf(v.Items)
 	for n, item := range v.Items {
-		ready, err := item.resolve()
+		ready, err := p.resolve(item)
 		if err != nil {
 			return coach.Programme{}, fmt.Errorf("item %d of %s: %w", n+1, v.Tag, err)
 		}
@@ -56,8 +57,8 @@ func (p *Plan) programme(v Patient, day coach.Day) (coach.Programme, error) {
 	return out, nil
 }
 
-func (v Item) resolve() (coach.Item, error) {
-	_, stage, ok := facts(v)
+func (p *Plan) resolve(v Item) (coach.Item, error) {
+	_, stage, ok := p.facts(v)
 	if !ok {
 		return coach.Item{}, fmt.Errorf("%s at stage %q is not in the catalogue", v.Exercise, v.Dose.Stage)
 	}

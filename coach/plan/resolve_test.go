@@ -48,7 +48,7 @@ func TestResolve(t *testing.T) {
 func TestResolveRefuses(t *testing.T) {
 	p := reread(t)
 	_, err := p.Resolve("X1", "2026-03-02")
-	assert.EqualError(t, err, `nobody in the plan has the tag "X1"; it has K4, M7`)
+	assert.EqualError(t, err, `nobody in the plan has the tag "X1"; it has K4, M7, R2`)
 	for day, covered := range map[coach.Day]bool{"2026-03-01": false, "2026-03-02": true, "2026-03-29": true, "2026-03-30": false} {
 		assert.Equal(t, covered, p.Covers(day), day)
 		_, err = p.Resolve("K4", day)

@@ -9,13 +9,13 @@ import (
 // warnOfOrder looks at items that follow one another: who is down on the mat
 // stays down, and a muscle rests before it works again. Both are common
 // practice, no source.
-func warnOfOrder(tables []*strict.Table, items []Item) {
+func (p *Plan) warnOfOrder(tables []*strict.Table, items []Item) {
 	for i := 1; i < len(items); i++ {
-		before, stageBefore, ok := facts(items[i-1])
+		before, stageBefore, ok := p.facts(items[i-1])
 		if !ok {
 			continue
 		}
-		this, stage, ok := facts(items[i])
+		this, stage, ok := p.facts(items[i])
 		if !ok {
 			continue
 		}
@@ -30,10 +30,10 @@ func warnOfOrder(tables []*strict.Table, items []Item) {
 	}
 }
 
-// facts are what the catalogue knows of an item.
-func facts(v Item) (coach.Exercise, coach.Stage, bool) {
-	ex, ok := catalogue.Find(v.Exercise)
-	if !ok {
+// facts are what is known of an item's exercise.
+func (p *Plan) facts(v Item) (coach.Exercise, coach.Stage, bool) {
+	ex, ok := p.Exercise(v.Exercise)
+	if !ok || len(ex.Muscles) == 0 {
 		return ex, coach.Stage{}, false
 	}
 	stage, ok := catalogue.Stage(ex, v.Dose.Stage)

@@ -31,6 +31,7 @@ func Write(p *Plan) []byte {
 		w.head("[pace]")
 		w.pace(p.Pace, nil)
 	}
+	w.own(p.Own)
 	for _, v := range p.Patients {
 		w.patient(v, p.Pace)
 	}

@@ -41,8 +41,11 @@ func randomLoad(r *rand.Rand, kind coach.LoadKind) coach.Load {
 	return coach.Body()
 }
 
-func randomItem(r *rand.Rand, pace coach.Pace) plan.Item {
+func randomItem(r *rand.Rand, pace coach.Pace, own []coach.OwnExercise) plan.Item {
 	ex := pick(r, catalogue.All())
+	if len(own) > 0 && r.IntN(4) == 0 {
+		ex = pick(r, own).Exercise
+	}
 	stage := pick(r, ex.Stages)
 	v := plan.Item{Exercise: ex.ID, Sides: pick(r, stage.Sides), Pace: pace,
 		Dose: coach.Dose{Load: randomLoad(r, pick(r, stage.Loads)), Reps: 1 + r.IntN(30), Sets: 1 + r.IntN(4), Stage: stage.ID}}
@@ -58,6 +61,45 @@ func randomItem(r *rand.Rand, pace coach.Pace) plan.Item {
 	return v
 }
 
+// some gives one or more of a list, in its order.
+func some[T any](r *rand.Rand, list []T) (out []T) {
+	for _, v := range list {
+		if r.IntN(3) == 0 {
+			out = append(out, v)
+		}
+	}
+	if len(out) == 0 {
+		return []T{pick(r, list)}
+	}
+	return out
+}
+
+func randomOwn(r *rand.Rand, n int) coach.OwnExercise {
+	stage := coach.Stage{ID: coach.OwnStage, Name: "As the clinic teaches it", Position: pick(r, coach.Positions), First: pick(r, []coach.Phase{coach.Lift, coach.Lower}),
+		Sides: some(r, []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide, coach.LeftOnly, coach.RightOnly}),
+		Loads: some(r, []coach.LoadKind{coach.BodyLoad, coach.DumbbellLoad, coach.BandLoad})}
+	if slices.Contains(stage.Loads, coach.DumbbellLoad) {
+		stage.Dumbbells = 1 + r.IntN(2)
+	}
+	if stage.Position.OnMat() {
+		stage.Bars = append(stage.Bars, coach.Bar{Kind: coach.NoFloor})
+	}
+	if r.IntN(2) == 0 {
+		stage.Bars = append(stage.Bars, coach.Bar{Kind: coach.Sternum})
+	}
+	if r.IntN(2) == 0 {
+		stage.Bars = append(stage.Bars, coach.Bar{Kind: coach.ShoulderTrouble, OneSided: true})
+	}
+	like := pick(r, catalogue.All())
+	e := coach.OwnExercise{SetUp: `Sit "tall" \ Ünïté.`, Care: "Go slowly.", VerbsOf: like.ID, VerbsStage: pick(r, like.Stages).ID}
+	e.Exercise = coach.Exercise{ID: fmt.Sprintf("own-%d", n), Name: "towel pull", Region: pick(r, coach.Regions), Muscles: some(r, coach.Muscles),
+		Stages: []coach.Stage{stage}, Instead: map[coach.PrecautionKind]string{}}
+	for _, b := range stage.Bars {
+		e.Instead[b.Kind] = ""
+	}
+	return e
+}
+
 func randomPlan(r *rand.Rand) *plan.Plan {
 	p := &plan.Plan{Day: "2026-03-02", Clinic: `Quay "side" \ Ünïté`, Voice: "en", Unit: pick(r, []coach.Unit{coach.Kilogram, coach.Pound}), Pace: randomPace(r)}
 	if r.IntN(2) == 0 {
@@ -65,6 +107,9 @@ func randomPlan(r *rand.Rand) *plan.Plan {
 	}
 	if r.IntN(2) == 0 {
 		p.Approval = &plan.Approval{By: "R. Okafor", At: time.Unix(1772382000, r.Int64N(1e9)).UTC()}
+	}
+	for n := range r.IntN(3) {
+		p.Own = append(p.Own, randomOwn(r, n))
 	}
 	for n := range 1 + r.IntN(4) {
 		v := plan.Patient{Tag: fmt.Sprintf("K%d", n), Guide: pick(r, []coach.Guide{coach.GuideTones, coach.GuideVoice, coach.GuideBoth}),
@@ -89,7 +134,7 @@ func randomPlan(r *rand.Rand) *plan.Plan {
 			v.Precautions = append(v.Precautions, coach.Precaution{Kind: pick(r, coach.PrecautionKinds), Side: pick(r, []coach.Side{coach.Left, coach.Right, coach.Both}), Until: "2026-03-01"})
 		}
 		for range 1 + r.IntN(16) {
-			v.Items = append(v.Items, randomItem(r, p.Pace))
+			v.Items = append(v.Items, randomItem(r, p.Pace, p.Own))
 		}
 		p.Patients = append(p.Patients, v)
 	}
@@ -134,7 +179,14 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 	}
 	item := func(f func(*plan.Item)) func(*plan.Plan) { return func(p *plan.Plan) { f(&p.Patients[0].Items[0]) } }
 	patient := func(f func(*plan.Patient)) func(*plan.Plan) { return func(p *plan.Plan) { f(&p.Patients[0]) } }
+	own := func(f func(*coach.OwnExercise)) func(*plan.Plan) { return func(p *plan.Plan) { f(&p.Own[0]) } }
 	other := []func(*plan.Plan){
+		own(func(e *coach.OwnExercise) { e.Name = "rope pull" }),
+		own(func(e *coach.OwnExercise) { e.SetUp = "Stand tall." }),
+		own(func(e *coach.OwnExercise) { e.Care = "Breathe." }),
+		own(func(e *coach.OwnExercise) { e.VerbsOf = "biceps-curl" }),
+		own(func(e *coach.OwnExercise) { e.Stages[0].First = coach.Lower }),
+		own(func(e *coach.OwnExercise) { e.Stages[0].Bars = nil }),
 		func(p *plan.Plan) { p.Day = "2026-03-01" },
 		func(p *plan.Plan) { p.Until = "" },
 		func(p *plan.Plan) { p.Patients = p.Patients[:1] },

@@ -9,6 +9,7 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/player"
+	"evenbell/coach/script"
 )
 
 const note = "Mind the new mat, please, and tell us how the left knee was."
@@ -87,4 +88,88 @@ func TestTheNextPlaceOutlastsGoingBack(t *testing.T) {
 		}
 	}
 	assert.Equal(t, "Next, go to the wall.", said)
+}
+
+// ownConfig is a session whose first item is of the clinic's own.
+func ownConfig(t testing.TB, own coach.OwnExercise) player.Config {
+	t.Helper()
+	sc, err := script.Load("en")
+	require.NoError(t, err)
+	cfg := config(t)
+	cfg.Voice = voiceOf(t, sc.With([]coach.OwnExercise{own}))
+	cfg.Programme.Own = []coach.OwnExercise{own}
+	cfg.Programme.Items[0].Exercise, cfg.Programme.Items[0].Dose.Stage = own.ID, coach.OwnStage
+	return cfg
+}
+
+func towelPull() coach.OwnExercise {
+	return coach.OwnExercise{Exercise: coach.Exercise{ID: "own-towel-pull", Name: "towel pull"},
+		SetUp: "Sit tall. Hold the towel with both hands.", Care: "Keep your shoulders low.", VerbsOf: "dumbbell-row", VerbsStage: "hand-on-chair"}
+}
+
+// An exercise of the clinic's own keeps time spoken or not, and is heard by its
+// name only where all that was typed in a sentence can be spoken.
+func TestAnOwnExerciseTakesTheSameTimeSpokenOrNot(t *testing.T) {
+	own := towelPull()
+	silent, spoken := ownConfig(t, own), ownConfig(t, own)
+	for _, text := range own.Typed() {
+		require.True(t, spoken.Voice.Type(text, humming))
+	}
+	a, endA := player.Dry(silent)
+	b, endB := player.Dry(spoken)
+	assert.Equal(t, a.Cues, b.Cues)
+	assert.Equal(t, endA, endB)
+	said := map[string]bool{}
+	for _, c := range b.Cues {
+		said[spoken.Voice.Text(c.Phrase)] = true
+	}
+	for _, want := range []string{"First exercise: towel pull.", own.SetUp, own.Care} {
+		assert.True(t, said[want], want)
+	}
+	for _, c := range a.Cues {
+		assert.NotContains(t, silent.Voice.Text(c.Phrase), "towel")
+	}
+}
+
+// What somebody recorded goes before what a machine would speak.
+func TestARecordedNameIsThePacks(t *testing.T) {
+	own := towelPull()
+	sc, err := script.Load("en")
+	require.NoError(t, err)
+	pack := hum{"towel-pull": true}
+	for _, c := range sc.Clips() {
+		pack[c.ID] = true
+	}
+	asked := map[string]bool{}
+	v, err := player.NewSpeaker(sc.With([]coach.OwnExercise{own}), pack, func(string) []int16 { return humming })
+	require.NoError(t, err)
+	v.Ahead(func(id string) { asked[id] = true })
+	ph := coach.Phrase{ID: coach.SayExercise, Exercise: own.ID, Stage: coach.OwnStage, N: 1, Of: 1}
+	v.Length(ph)
+	assert.True(t, asked["towel-pull"])
+	assert.Equal(t, "Today's exercise: towel pull.", v.Text(ph))
+}
+
+// FuzzOwnWords: nothing typed about an exercise breaks a session.
+func FuzzOwnWords(f *testing.F) {
+	f.Add("towel pull", "Sit tall.", "Go slowly.", true)
+	f.Add("\x00", "{n} | {load}", "…", false)
+	f.Add("", strings.Repeat("x", 300), "你好 \xff", true)
+	f.Fuzz(func(t *testing.T, name, setUp, care string, spoken bool) {
+		if len(name)+len(setUp)+len(care) > 1000 {
+			return
+		}
+		own := towelPull()
+		own.Name, own.SetUp, own.Care = name, setUp, care
+		cfg := ownConfig(t, own)
+		if spoken {
+			cfg.Voice.Type(name, humming)
+			cfg.Voice.Type(care, humming)
+		}
+		heard, _ := player.Dry(cfg)
+		require.Equal(t, coach.CueDone, heard.Cues[len(heard.Cues)-1].Kind)
+		for _, c := range heard.Cues {
+			cfg.Voice.Text(c.Phrase)
+		}
+	})
 }

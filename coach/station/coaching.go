@@ -25,6 +25,7 @@ func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Cho
 		if err != nil {
 			return nil, session.Choice{}, false, err
 		}
+		d.nameOwn(ctx, voice, r)
 		s, err := d.play(ctx, voice, player.Config{Programme: lobbyProgramme, Lobby: d.lobby(r, waking, tapped)}, "")
 		if err != nil {
 			return nil, session.Choice{}, false, err
@@ -48,6 +49,23 @@ func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
 		}
 	}
 	return l
+}
+
+// nameOwn lets a lobby name exercises of the clinic's own, by which people are
+// told apart.
+func (d *Device) nameOwn(ctx context.Context, voice *Voice, r *readiness) {
+	if r.plan == nil {
+		voice.Own(nil)
+		return
+	}
+	voice.Own(r.plan.Own)
+	var names []string
+	for _, e := range r.plan.Own {
+		names = append(names, e.Name)
+	}
+	if err := voice.Type(ctx, filepath.Join(d.Config.Data, typedFolder), names...); err != nil {
+		d.Log.Warn("an exercise of the clinic's own is not named", "error", err)
+	}
 }
 
 // voiceOf is the plan's voice, kept open from session to session. Where it

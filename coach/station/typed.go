@@ -21,9 +21,8 @@ const typedPatience = 10 * time.Second
 // their typed words only after Type.
 func (v *Voice) Own(own []coach.OwnExercise) { v.own = own }
 
-// Type gets ready what staff typed, to be spoken by the speakers made after it:
-// the texts, and the words of the exercises that Own gave. They are spoken by
-// a speech program on this machine, or come from folder, where their sound is
+// Type gets texts that staff typed ready to be spoken by the speakers made after
+// it: by a speech program on this machine, or from folder, where its sound is
 // kept; an empty folder keeps nothing. An error says what will not be spoken,
 // and then the script's other words stand for it; a session goes on all the
 // same. It takes a tenth of a second for each text at best and seconds at
@@ -31,9 +30,6 @@ func (v *Voice) Own(own []coach.OwnExercise) { v.own = own }
 func (v *Voice) Type(ctx context.Context, folder string, texts ...string) error {
 	ctx, cancel := context.WithTimeout(ctx, typedPatience)
 	defer cancel()
-	for _, e := range v.own {
-		texts = append(texts, e.Typed()...)
-	}
 	v.typed = map[string][]int16{}
 	var wrong []error
 	for _, text := range texts {
@@ -53,7 +49,11 @@ func (v *Voice) Type(ctx context.Context, folder string, texts ...string) error 
 // TypeFor gets ready what staff typed for one session.
 func (v *Voice) TypeFor(ctx context.Context, p *coach.Programme, folder string) error {
 	v.Own(p.Own)
-	return v.Type(ctx, folder, p.Note, p.Next.Place)
+	texts := []string{p.Note, p.Next.Place}
+	for _, e := range p.Own {
+		texts = append(texts, e.Typed()...)
+	}
+	return v.Type(ctx, folder, texts...)
 }
 
 // Speak gives the sound of a typed text, mono at audio.Rate, as Type would get

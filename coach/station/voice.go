@@ -134,18 +134,34 @@ func (v *Voice) Prepare(cfg player.Config) error {
 		rest = append(rest, sometimes...)
 	}
 	for _, p := range append(first, coach.Phrase{ID: coach.SayStop}) {
-		for _, clip := range v.script.Say(p) {
-			if _, err := v.store.Get(clip.ID); err != nil {
+		for _, id := range v.lines(p) {
+			if _, err := v.store.Get(id); err != nil {
 				return err
 			}
 		}
 	}
 	for _, p := range rest {
-		for _, clip := range v.script.Say(p) {
-			v.store.Prefetch(clip.ID)
+		for _, id := range v.lines(p) {
+			v.store.Prefetch(id)
 		}
 	}
 	return nil
+}
+
+// lines are the clips of the pack that a phrase may need, with what staff typed
+// in it or with other words.
+func (v *Voice) lines(p coach.Phrase) (ids []string) {
+	words := v.script.With(v.own)
+	clips := words.Say(p)
+	if typed, ok := words.SayTyped(p); ok {
+		clips = append(clips, typed...)
+	}
+	for _, c := range clips {
+		if _, ok := v.pack.Info(c.ID); ok {
+			ids = append(ids, c.ID)
+		}
+	}
+	return ids
 }
 
 // lobbySays is what a lobby may say at once.
