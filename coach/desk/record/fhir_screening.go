@@ -23,14 +23,7 @@ func (b *builder) screening(s store.Screening) {
 		o.Performer = []reference{*r}
 	}
 	for _, line := range s.Result.Lines {
-		text := fmt.Sprintf("%s: %s", line.Verdict, line.What)
-		if line.Limit != "" {
-			text += "; limit " + line.Limit
-		}
-		if line.Advice != "" {
-			text += ". " + line.Advice
-		}
-		o.Note = append(o.Note, annotation{Text: text})
+		o.Note = append(o.Note, annotation{Text: screeningLine(line)})
 	}
 	b.add(o.head, o)
 }

@@ -1,0 +1,304 @@
+package record
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+	"evenbell/coach/journal"
+	"evenbell/coach/protocol"
+)
+
+// Incident is what is known around one session, for whoever has to find out
+// what happened in it.
+type Incident struct {
+	Clinic  Clinic
+	Made    time.Time     // the moment of making the file
+	By      string        // who asked for it
+	Patient store.Patient // an empty Name leaves it out
+	Station store.Station
+	Session string // its id
+	// Entries are the station's log from the session's first entry to what
+	// came after it, such as the release; whole runs of numbers, so that the
+	// chain can be checked. A tag's holds from elsewhere may be among them.
+	Entries []Entry
+	// Before is, for each epoch, the chain's hash before the first entry
+	// given: the zero hash where that is entry 1.
+	Before      map[string]journal.Hash
+	Approved    []Prescription     // of the patient's, those in force then
+	Plan        *store.StationPlan // what the station was sent; nil for none
+	PlanPrint   string             // fingerprint of that plan's text, as a station computes it; empty where unknown
+	Protocol    *store.Protocol    // the clinic's own then in force; nil for the default
+	Limits      *protocol.Protocol // the same, read; nil for the default
+	Precautions []coach.Precaution // then in force
+	Screenings  []store.Screening
+	Attentions  []store.Attention
+	Holds       []store.Hold
+	OnDuty      []Duty
+	SelfTests   []SelfTest
+	Breaks      []store.Break
+	Gaps        []Gap
+	Contacts    []store.Contact // by which times were derived
+	Audit       []store.AuditLine
+}
+
+// Duty is a member of staff who was logged in.
+type Duty struct {
+	Name string     `json:"name"`
+	Role store.Role `json:"role"`
+	From time.Time  `json:"from"`
+	To   time.Time  `json:"to,omitzero"` // zero while it goes on
+}
+
+// SelfTest is what a station found wrong with itself, or that it found nothing.
+type SelfTest struct {
+	At       time.Time `json:"at"`
+	OK       bool      `json:"ok"`
+	Findings []string  `json:"findings"` // one a part
+}
+
+// Gap is a time in which something was missing: the link, power, a page.
+type Gap struct {
+	What string    `json:"what"`
+	From time.Time `json:"from"`
+	To   time.Time `json:"to,omitzero"` // zero while it goes on
+}
+
+// Report is an incident made ready: to be written, printed or shown.
+type Report struct {
+	Format       string          `json:"format"` // "incident/1"
+	Clinic       string          `json:"clinic"`
+	Caution      string          `json:"caution"`
+	Made         string          `json:"made"` // RFC 3339 in the clinic's zone, as all times
+	By           string          `json:"by"`
+	Tag          string          `json:"tag"`
+	Name         string          `json:"name,omitempty"`
+	Station      string          `json:"station"`
+	StationKey   string          `json:"station_key,omitempty"` // SHA-256 of its public key
+	Session      string          `json:"session"`
+	Note         Note            `json:"note"`
+	Fingerprints []Fingerprint   `json:"fingerprints"`
+	Chains       []Chain         `json:"chains"`
+	Timings      []Timing        `json:"timings"`
+	Approved     []ApprovedText  `json:"approved"`
+	Plan         *SentPlan       `json:"plan"`
+	Protocol     *ProtocolText   `json:"protocol"`
+	Precautions  []string        `json:"precautions"`
+	Screenings   []ScreeningText `json:"screenings"`
+	OnDuty       []Duty          `json:"on_duty"`
+	SelfTests    []SelfTest      `json:"self_tests"`
+	Gaps         []Gap           `json:"gaps"`
+	Moments      []Moment        `json:"moments"`
+	Log          []LogLine       `json:"log"`
+}
+
+// Fingerprint is what the session was made from, beside what the desk knows of
+// it.
+type Fingerprint struct {
+	What    string `json:"what"` // plan, protocol, voice, program
+	Session string `json:"session"`
+	Desk    string `json:"desk,omitempty"` // empty where the desk has none to compare
+}
+
+// Same reports whether the desk has the same; false where it has none.
+func (f Fingerprint) Same() bool { return f.Desk != "" && f.Desk == f.Session }
+
+// ApprovedText is what an approver saw.
+type ApprovedText struct {
+	Version     int64    `json:"version"`
+	Written     string   `json:"written_by"`
+	WrittenAt   string   `json:"written_at"`
+	By          string   `json:"by"`
+	At          string   `json:"at"`
+	Fingerprint string   `json:"fingerprint"`
+	Text        string   `json:"text"`
+	Warnings    []string `json:"warnings"`
+	ExpectedS   int      `json:"expected_s"`
+	Withdrawn   bool     `json:"withdrawn"`
+}
+
+// SentPlan is the station's plan of the day.
+type SentPlan struct {
+	Version   int64  `json:"version"`
+	Text      string `json:"text"`
+	By        string `json:"sent_by"`
+	At        string `json:"sent_at"`
+	Delivered string `json:"delivered_at,omitempty"`
+	Taken     string `json:"taken_at,omitempty"`
+	Refused   string `json:"refused,omitempty"`
+}
+
+// ProtocolText is the clinic's own protocol.
+type ProtocolText struct {
+	Version int64  `json:"version"`
+	By      string `json:"by"`
+	At      string `json:"at"`
+	Text    string `json:"text"`
+}
+
+// ScreeningText is a screening, line by line.
+type ScreeningText struct {
+	At      string   `json:"at"`
+	By      string   `json:"by"`
+	Verdict string   `json:"verdict"`
+	Lines   []string `json:"lines"`
+}
+
+// LogLine is an entry as the station wrote it: Line is the text the chain is
+// over, Hash the SHA-256 over the hash before it and Line.
+type LogLine struct {
+	Line     string `json:"line"`
+	Hash     string `json:"hash"`
+	Received string `json:"received,omitempty"`
+	Carried  bool   `json:"carried"` // by stick
+}
+
+// Report makes the incident ready. The error names an entry whose line is
+// none; an entry that only breaks the chain is a finding, not an error.
+func (in Incident) Report() (*Report, error) {
+	in.Entries = slices.Clone(in.Entries)
+	slices.SortStableFunc(in.Entries, byPosition)
+	all, _, err := Read(in.Entries, in.Clinic.zone())
+	if err != nil {
+		return nil, fmt.Errorf("reading the log of session %s: %w", in.Session, err)
+	}
+	i := slices.IndexFunc(all, func(s Session) bool { return s.ID == in.Session })
+	if i < 0 {
+		return nil, fmt.Errorf("the log has no entry of session %s", in.Session)
+	}
+	s := all[i]
+	c := in.Clinic
+	moments, err := in.moments()
+	if err != nil {
+		return nil, err
+	}
+	out := &Report{Format: "incident/1", Clinic: c.Name, Caution: Caution, Made: c.stamp(in.Made), By: in.By,
+		Tag: in.Patient.Tag, Name: in.Patient.Name, Station: in.Station.Name, StationKey: in.Station.Key, Session: in.Session,
+		Note:         SessionNote(in.noteOf(s)),
+		Fingerprints: in.fingerprints(s), Chains: Chains(in.Entries, in.Before), Timings: in.timings(),
+		Approved: in.approved(), Precautions: []string{}, Screenings: in.screenings(),
+		Moments: moments, Log: in.log()}
+	in.around(out)
+	for _, p := range in.Precautions {
+		out.Precautions = append(out.Precautions, precautionWords(p))
+	}
+	out.Plan, out.Protocol = in.sent(), in.protocol()
+	return out, nil
+}
+
+// around is what stands beside the log, its times in the clinic's zone.
+func (in Incident) around(out *Report) {
+	c := in.Clinic
+	out.OnDuty, out.SelfTests, out.Gaps = []Duty{}, []SelfTest{}, []Gap{}
+	for _, d := range in.OnDuty {
+		out.OnDuty = append(out.OnDuty, Duty{d.Name, d.Role, c.in(d.From), c.in(d.To)})
+	}
+	for _, t := range in.SelfTests {
+		out.SelfTests = append(out.SelfTests, SelfTest{c.in(t.At), t.OK, nonNil(t.Findings)})
+	}
+	for _, g := range in.Gaps {
+		out.Gaps = append(out.Gaps, Gap{g.What, c.in(g.From), c.in(g.To)})
+	}
+}
+
+func nonNil[T any](all []T) []T {
+	if all == nil {
+		return []T{}
+	}
+	return all
+}
+
+// byPosition keeps the epochs in the order given and sorts within each.
+func byPosition(a, b Entry) int {
+	if a.Epoch != b.Epoch {
+		return 0
+	}
+	return cmp.Compare(a.Seq, b.Seq)
+}
+
+func (in Incident) noteOf(s Session) NoteInput {
+	n := NoteInput{Clinic: in.Clinic, Patient: in.Patient, Session: s, Protocol: in.Limits}
+	for _, a := range in.Attentions {
+		if a.Session == in.Session {
+			n.Attentions = append(n.Attentions, a)
+		}
+	}
+	n.Holds = in.Holds
+	return n
+}
+
+func (in Incident) fingerprints(s Session) []Fingerprint {
+	var own string
+	if in.Limits != nil {
+		own = in.Limits.Fingerprint()
+	}
+	return []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, own},
+		{"voice", s.Made.Voice, ""}, {"program", s.Made.Program, ""}}
+}
+
+func (in Incident) approved() []ApprovedText {
+	out := []ApprovedText{}
+	for _, p := range in.Approved {
+		out = append(out, ApprovedText{Version: p.Version, Written: p.Written, WrittenAt: in.Clinic.stamp(p.WrittenAt),
+			By: p.Prescription.Approved, At: in.Clinic.stamp(p.ApprovedAt), Fingerprint: p.Fingerprint, Text: p.Text,
+			Warnings: nonNil(p.Warnings), ExpectedS: int(p.Expected / time.Second), Withdrawn: p.Withdrawn})
+	}
+	return out
+}
+
+func (in Incident) sent() *SentPlan {
+	if in.Plan == nil {
+		return nil
+	}
+	p := in.Plan
+	out := &SentPlan{Version: p.Version, Text: p.Text, By: p.Sent, At: in.Clinic.stamp(p.SentAt), Refused: p.Refused}
+	if p.DeliveredAt != nil {
+		out.Delivered = in.Clinic.stamp(*p.DeliveredAt)
+	}
+	if p.TakenAt != nil {
+		out.Taken = in.Clinic.stamp(*p.TakenAt)
+	}
+	return out
+}
+
+func (in Incident) protocol() *ProtocolText {
+	if in.Protocol == nil {
+		return nil
+	}
+	p := in.Protocol
+	return &ProtocolText{p.Version, p.By, in.Clinic.stamp(p.At), p.Text}
+}
+
+func (in Incident) screenings() []ScreeningText {
+	out := []ScreeningText{}
+	for _, s := range in.Screenings {
+		one := ScreeningText{At: in.Clinic.stamp(s.At), By: s.By, Verdict: string(s.Result.Verdict), Lines: []string{}}
+		for _, l := range s.Result.Lines {
+			one.Lines = append(one.Lines, screeningLine(l))
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+func (in Incident) log() []LogLine {
+	out := []LogLine{}
+	for _, e := range in.Entries {
+		out = append(out, LogLine{string(e.Line), e.Hash.String(), in.Clinic.stamp(e.Received), e.Carried})
+	}
+	return out
+}
+
+// data is an entry's data as it stands in its line, for kinds nobody here
+// knows.
+func data(line []byte) json.RawMessage {
+	var e struct{ Data json.RawMessage }
+	if json.Unmarshal(line, &e) != nil {
+		return nil
+	}
+	return e.Data
+}

@@ -1,0 +1,183 @@
+package record
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+	"evenbell/coach/journal"
+	"evenbell/coach/protocol"
+)
+
+// incident is the second session of the chart, which was stopped.
+func incident(t testing.TB) Incident {
+	t.Helper()
+	c := chart(t)
+	p, _ := readPlan(t)
+	entries := played(t, 2, day(2), 3)
+	return Incident{Clinic: clinic(), Made: day(3), By: "R. Okafor", Patient: c.Patient, Session: c.Sessions[1].ID,
+		Station: store.Station{ID: 1, Name: "Bay 3", Key: "ab12", Secret: []byte("never told")}, Entries: entries,
+		Before:   map[string]journal.Hash{entries[0].Epoch: {}},
+		Approved: c.Prescriptions[:1],
+		Plan: &store.StationPlan{ID: 4, Version: 9, Text: planText, Sent: "T. Almeida", SentAt: day(2).Add(-time.Hour), DeliveredAt: at(day(2).Add(-59 * time.Minute)),
+			TakenAt: at(day(2).Add(-58 * time.Minute))},
+		PlanPrint: p.Fingerprint(), Protocol: &store.Protocol{Version: 2, Text: "format = \"protocol/1\"\n", By: "A. Lindqvist", At: day(-9)}, Limits: protocol.Default(),
+		Precautions: c.Patient.Record.Precautions[:1], Screenings: c.Screenings, Attentions: c.Attentions,
+		Holds:     []store.Hold{{ID: 1, Tag: "K4", Reason: store.StopPressed, Since: day(2).Add(9 * time.Minute), Cleared: at(day(3)), ClearedBy: "R. Okafor", Note: "seen by the physician"}},
+		OnDuty:    []Duty{{"T. Almeida", store.Assistant, day(2).Add(-time.Hour), time.Time{}}, {"R. Okafor", store.Supervisor, day(2), day(2).Add(4 * time.Hour)}},
+		SelfTests: []SelfTest{{day(2).Add(-2 * time.Hour), true, []string{"speaker right", "disk right"}}},
+		Gaps:      []Gap{{"link silent", day(2).Add(10 * time.Minute), day(2).Add(11 * time.Minute)}},
+		Audit:     []store.AuditLine{{ID: 3, At: day(3), By: "R. Okafor", Action: "clear", Subject: "hold 1"}}}
+}
+
+func report(t testing.TB, in Incident) *Report {
+	t.Helper()
+	r, err := in.Report()
+	require.NoError(t, err)
+	return r
+}
+
+func TestIncidentHasEverythingAroundASession(t *testing.T) {
+	in := incident(t)
+	r := report(t, in)
+	var b bytes.Buffer
+	require.NoError(t, r.WriteJSON(&b))
+	all := b.String()
+	assert.NotContains(t, all, "never told", "a station's secret stays where it is")
+	for _, want := range []string{"incident/1", "R. Okafor", "Bay 3", "2.5 kg", "31", "link silent", "speaker right", "knee", "128/76", "seen by the physician", "format = \\\"protocol/1\\\""} {
+		assert.Contains(t, all, want)
+	}
+	require.Len(t, r.Log, len(in.Entries))
+	assert.Equal(t, string(in.Entries[3].Line), r.Log[3].Line)
+
+	require.Len(t, r.Chains, 1)
+	assert.True(t, r.Chains[0].Holds, r.Chains[0].Wrong)
+	assert.Equal(t, int64(1), r.Chains[0].First)
+	assert.Equal(t, in.Entries[len(in.Entries)-1].Hash.String(), r.Chains[0].After)
+
+	assert.True(t, r.Fingerprints[0].Same(), "the plan of the session is the one sent")
+	assert.False(t, r.Fingerprints[1].Same(), "the protocol is another")
+	assert.Contains(t, r.Timings, Timing{"the red button was pressed: raised until it was on a page", "0.400"})
+	assert.Contains(t, r.Timings, Timing{"the red button was pressed: raised until the patient was told so", "9.000"})
+	assert.Equal(t, 31*60, r.Approved[0].ExpectedS)
+	assert.Equal(t, planText, r.Approved[0].Text)
+}
+
+func TestIncidentMomentsAreInOrder(t *testing.T) {
+	r := report(t, incident(t))
+	var stop, last int
+	for i, m := range r.Moments {
+		if i > 0 {
+			require.False(t, m.sort.Before(r.Moments[i-1].sort))
+		}
+		require.NotEmpty(t, m.What)
+		require.NotEmpty(t, m.At)
+		if m.What == "red button: stopped" {
+			stop = i
+		}
+		if m.What == "hold cleared" {
+			last = i
+		}
+	}
+	require.NotZero(t, stop)
+	require.Greater(t, last, stop)
+	assert.Equal(t, "programme approved", r.Moments[0].What)
+	presses := 0
+	for _, m := range r.Moments {
+		if m.What == "button" && strings.Contains(m.Detail, "stop, heard at") {
+			presses++
+			assert.Contains(t, m.Detail, "took effect at")
+		}
+	}
+	assert.Equal(t, 1, presses)
+}
+
+func TestIncidentAsLinesAndTable(t *testing.T) {
+	r := report(t, incident(t))
+	var b bytes.Buffer
+	require.NoError(t, r.Write(&b, JSONL))
+	parts := map[string]int{}
+	for i, line := range bytes.Split(bytes.TrimSpace(b.Bytes()), []byte("\n")) {
+		var p struct {
+			Part string
+			Is   json.RawMessage
+		}
+		require.NoError(t, json.Unmarshal(line, &p))
+		require.Equal(t, i == 0, p.Part == "incident")
+		parts[p.Part]++
+	}
+	assert.Equal(t, len(r.Moments), parts["moment"])
+	assert.Equal(t, len(r.Log), parts["entry"])
+	for _, p := range []string{"fingerprint", "chain", "timing", "approved", "plan", "protocol", "precaution", "screening", "on_duty", "self_test", "gap"} {
+		assert.Positive(t, parts[p], p)
+	}
+
+	b.Reset()
+	require.NoError(t, r.Write(&b, CSV))
+	rows := table(t, b.Bytes())
+	require.Len(t, rows, len(r.Moments))
+	require.Len(t, rows[0], len(MomentColumns()))
+	require.Error(t, r.Write(&b, "pdf"))
+}
+
+// Whatever is done to the log shows.
+func TestChainsFindWhatWasChanged(t *testing.T) {
+	good := incident(t)
+	epoch := good.Entries[0].Epoch
+	for _, tc := range []struct {
+		what string
+		do   func(in *Incident)
+		want string
+	}{
+		{"a line changed", func(in *Incident) {
+			in.Entries[5].Line = bytes.Replace(in.Entries[5].Line, []byte(`"set":0`), []byte(`"set":3`), 1)
+		}, "entry 6: its line does not give its hash"},
+		{"an entry taken out", func(in *Incident) { in.Entries = append(in.Entries[:5:5], in.Entries[6:]...) }, "entries 6 to 6 are missing"},
+		{"an entry put in twice", func(in *Incident) { in.Entries = append(in.Entries, in.Entries[5]) }, "entry 6 stands there twice"},
+		{"lines exchanged", func(in *Incident) {
+			in.Entries[5].Line, in.Entries[6].Line = in.Entries[6].Line, in.Entries[5].Line
+		}, "entry 6: its line says entry 7"},
+		{"another beginning", func(in *Incident) { in.Before[epoch] = journal.Hash{1} }, "begins with the zero hash"},
+		{"no beginning", func(in *Incident) { in.Entries, in.Before = in.Entries[1:], nil }, "the hash before entry 2 is not known"},
+	} {
+		in := incident(t)
+		tc.do(&in)
+		chains := Chains(in.Entries, in.Before)
+		if r, err := in.Report(); err == nil {
+			chains = r.Chains
+		}
+		require.False(t, chains[0].Holds, tc.what)
+		assert.Contains(t, strings.Join(chains[0].Wrong, "\n"), tc.want, tc.what)
+	}
+	part := good
+	part.Entries, part.Before = good.Entries[1:], map[string]journal.Hash{epoch: good.Entries[0].Hash}
+	assert.True(t, report(t, part).Chains[0].Holds, "a part of the log, tied to what came before")
+}
+
+func TestIncidentOfNoSession(t *testing.T) {
+	in := incident(t)
+	in.Session = "another"
+	_, err := in.Report()
+	require.ErrorContains(t, err, "the log has no entry of session another")
+	in = incident(t)
+	in.Entries[2].Line = []byte("not JSON")
+	_, err = in.Report()
+	require.Error(t, err)
+}
+
+// A kind of entry nobody here knows yet is told with what stands in it.
+func TestUnknownKindsAreTold(t *testing.T) {
+	line := []byte(`{"epoch":"e","seq":1,"kind":"said","session":"s","data":{"text":"Rest now.","voice":"en"}}`)
+	e, err := journal.ParseLine(line)
+	require.NoError(t, err)
+	assert.Equal(t, "text Rest now., voice en, the person's volume at +6 dB", clinic().detail(e, line, 6))
+	e.Kind = coach.EntryKind("weather")
+	assert.Equal(t, "text Rest now., voice en", clinic().detail(e, line, 6))
+}

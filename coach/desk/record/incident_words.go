@@ -1,0 +1,148 @@
+package record
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"evenbell/coach"
+)
+
+// detail is what an entry says, in plain words. volume is the person's own
+// change of it then in force, in dB.
+func (c Clinic) detail(e coach.Entry, line []byte, volume int) string {
+	where := c.where(e)
+	what := c.says(e, line, volume)
+	return joined(": ", where, what)
+}
+
+// where is the set an entry belongs to.
+func (c Clinic) where(e coach.Entry) string {
+	if e.Item == 0 {
+		return ""
+	}
+	s := c.exercise(e.Exercise)
+	if e.Set > 0 {
+		s += fmt.Sprintf(", set %d", e.Set)
+	}
+	if e.Side == coach.Left || e.Side == coach.Right {
+		s += ", " + string(e.Side)
+	}
+	if e.Rep > 0 {
+		s += fmt.Sprintf(", repetition %d", e.Rep)
+	}
+	return s
+}
+
+func (c Clinic) says(e coach.Entry, line []byte, volume int) string {
+	switch d := e.Data.(type) {
+	case nil:
+		return ""
+	case *coach.StartData:
+		if d.PreviousEpoch == "" {
+			return "the log begins here"
+		}
+		return fmt.Sprintf("the log before it ended at entry %d of epoch %s", d.PreviousSeq, d.PreviousEpoch)
+	case *coach.SessionStartData:
+		return started(d)
+	case *coach.PressData:
+		return fmt.Sprintf("%s, heard at %s s, took effect at %s s, %s s later", d.Button,
+			coach.Seconds(d.Heard.Time()), coach.Seconds(d.At.Time()), coach.Seconds((d.At - d.Heard).Time()))
+	case *coach.QuestionData:
+		return fmt.Sprintf("%s: %s, %s s after the question", d.ID, answerWords(d), d.AfterS)
+	case *coach.ItemStartData:
+		return doseWords(coach.Dose{Load: d.Load, Reps: d.Reps, Sets: d.Sets}, d.Sides)
+	case *coach.RepData:
+		if d.Confirmed && d.TapSample != nil {
+			return fmt.Sprintf("tapped at %s s", coach.Seconds(d.TapSample.Time()))
+		}
+		return "not tapped"
+	case *coach.SetEndData:
+		return fmt.Sprintf("%s, %d led, %d tapped", display(answered, string(d.Ended)), d.Led, d.Confirmed)
+	}
+	return shortly(e, line, volume)
+}
+
+// shortly are the kinds of which little is to be said, and unknown ones.
+func shortly(e coach.Entry, line []byte, volume int) string {
+	switch d := e.Data.(type) {
+	case *coach.NoAnswerData:
+		return "waiting for " + d.Waiting
+	case *coach.EffortData:
+		return left(d.Reserve)
+	case *coach.RestEndData:
+		return fmt.Sprintf("%s s", d.Seconds)
+	case *coach.SkipData:
+		return fmt.Sprintf("%d led before", d.Led)
+	case *coach.ReleaseData:
+		return "by " + d.By
+	case *coach.VolumeData:
+		return fmt.Sprintf("%+d dB", d.DB)
+	case *coach.PracticeData:
+		return string(d.Button)
+	case *coach.FaultData:
+		return joined(", ", d.Part, d.Detail)
+	case *coach.SessionEndData:
+		return outcomeWords(d.Outcome)
+	case *coach.HoldData:
+		return d.Reason
+	case *coach.ClearData:
+		return "by " + d.By
+	case *coach.HelpData:
+		return d.By + " is coming"
+	}
+	said := plainly(data(line))
+	if e.Kind == "said" && !strings.Contains(said, "db") {
+		said = joined(", ", said, fmt.Sprintf("the person's volume at %+d dB", volume))
+	}
+	return said
+}
+
+func started(d *coach.SessionStartData) string {
+	s := joined(", ", "plan "+short(d.Plan), "protocol "+short(d.Protocol), "voice "+short(d.Voice), "program "+short(d.Program),
+		"part "+string(d.Part), "speed "+d.Speed)
+	if d.Resumes != "" {
+		s += ", goes on with session " + d.Resumes + ", which the power cut off"
+	}
+	return s
+}
+
+// short is the beginning of a fingerprint, as people compare it.
+func short(print string) string {
+	if len(print) > 12 {
+		return print[:12] + "…"
+	}
+	return print
+}
+
+func answerWords(d *coach.QuestionData) string {
+	switch {
+	case d.Answer == "":
+		return "not answered"
+	case d.ID == coach.QuestionSymptom:
+		return symptomWords(coach.Symptom(d.Answer))
+	case d.Answer == coach.AnswerNotWell:
+		return "not well"
+	}
+	return d.Answer
+}
+
+// plainly writes an object as "key value, key value", keys in alphabetical
+// order.
+func plainly(v json.RawMessage) string {
+	var of map[string]any
+	if json.Unmarshal(v, &of) != nil {
+		return strings.TrimSpace(string(v))
+	}
+	var keys []string
+	for k := range of {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	var out []string
+	for _, k := range keys {
+		out = append(out, fmt.Sprintf("%s %v", k, of[k]))
+	}
+	return strings.Join(out, ", ")
+}

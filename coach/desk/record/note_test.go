@@ -1,0 +1,62 @@
+package record
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"evenbell/coach/review"
+)
+
+func note(t testing.TB, n int) NoteInput {
+	t.Helper()
+	c := chart(t)
+	p, _ := readPlan(t)
+	in := NoteInput{Clinic: c.Clinic, Patient: c.Patient, Session: c.Sessions[n], Planned: p.Patients[0].Items}
+	if n == 0 {
+		in.Screening = &c.Screenings[0]
+	} else {
+		in.Attentions, in.Holds = c.Attentions, incident(t).Holds
+	}
+	return in
+}
+
+func TestNoteOfAWholeSession(t *testing.T) {
+	n := SessionNote(note(t, 0))
+	t.Log("\n" + n.Text())
+	assert.Equal(t, "Session of 2 March 2026, 09:00", n.Title)
+	assert.Equal(t, "Søren Łukasz Muñoz (K4)", n.Patient)
+	for _, want := range []string{
+		"Biceps curl (seated): 2 sets of 10 in all, the sides in turn, 2.5 kg.",
+		"Lateral raise: 10 repetitions led, 10 confirmed by a tap, every set led to its end, two to four left.",
+		"Felt well.", "It was completed.", "Events\nNone.", "100 % kept the pace", "of 1 min.",
+		"Warm-up and cool-down were led to their end.", "The log of this session is whole.",
+	} {
+		assert.Contains(t, n.Text(), want)
+	}
+	assert.NotContains(t, n.Text(), "Who looked")
+}
+
+func TestNoteOfAStoppedSession(t *testing.T) {
+	n := SessionNote(note(t, 1)).Text()
+	t.Log("\n" + n)
+	for _, want := range []string{
+		"It was stopped with the red button.", "The red button was pressed at", "Named after the stop:",
+		"acknowledged by T. Almeida after 7 s", "T. Almeida on the way after 8 s", "Done: sat down, pressure taken. Ended: went home well.",
+		"cleared by R. Okafor on 5 March 2026, 09:00: seen by the physician.", "Seated heel raise: not begun.",
+	} {
+		assert.Contains(t, n, want)
+	}
+}
+
+func TestNoteGuessesNothing(t *testing.T) {
+	s := Session{Session: &review.Session{ID: "s", Tag: "M7", Doubtful: true, Marks: []review.Mark{"its end is missing"}}}
+	n := SessionNote(NoteInput{Clinic: clinic(), Session: s}).Text()
+	require.Contains(t, n, "Session of an unknown time")
+	assert.Contains(t, n, "Tag M7")
+	assert.Contains(t, n, "Its end is not in the log.")
+	assert.Contains(t, n, "cannot be trusted. Its end is missing.")
+	assert.False(t, strings.Contains(n, "completed"))
+}
