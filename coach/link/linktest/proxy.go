@@ -239,4 +239,3 @@ func (h *harmed) down() {
 		}
 	}
 }
-
