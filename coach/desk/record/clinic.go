@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
@@ -102,10 +103,12 @@ func dayWords(d coach.Day) string {
 
 // upper begins a sentence.
 func upper(s string) string {
-	for i, r := range s {
-		if i == 0 {
-			return strings.ToUpper(string(r)) + s[len(string(r)):]
-		}
-	}
-	return s
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
+}
+
+// lower goes on within one.
+func lower(s string) string {
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToLower(s[:n]) + s[n:]
 }

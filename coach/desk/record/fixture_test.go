@@ -122,6 +122,10 @@ func played(t testing.TB, n int, start time.Time, stopAt int) []Entry {
 		seen := len(out.Cues)
 		answerOne(s, &out)
 		for _, c := range out.Cues[seen:] {
+			if c.Phrase.ID == coach.SaySymptom && c.Phrase.Name == string(coach.SymptomDizzy) {
+				s.Advance(s.Pos()+coach.SessionRate.At(time.Second), &out)
+				s.Press(coach.Tap, s.Pos(), &out)
+			}
 			if c.Kind == coach.CueCountIn && c.Rep <= 1 && c.Phrase.N == 1 {
 				sets++
 			}
@@ -138,16 +142,16 @@ func played(t testing.TB, n int, start time.Time, stopAt int) []Entry {
 }
 
 // answerOne goes on for a quarter of a second, answering as a well person
-// would; a symptom is the third one named.
+// would. The symptom is left to played.
 func answerOne(s *session.Session, out *session.Output) {
 	w := s.Waiting()
-	if w.For == "" {
+	if w.For == "" || w.For == coach.QuestionSymptom {
 		s.Advance(s.Pos()+coach.SessionRate.At(time.Second/4), out)
 		return
 	}
 	s.Advance(max(s.Pos(), w.Prompted)+coach.SessionRate.At(time.Second/2), out)
 	switch w.For {
-	case session.ForReady, session.ForEffort, coach.QuestionSymptom:
+	case session.ForReady, session.ForEffort:
 		s.Press(coach.Tap, s.Pos(), out)
 	default:
 		s.Press(coach.Plus, s.Pos(), out)
@@ -198,6 +202,8 @@ func chart(t testing.TB) Chart {
 	curl := coach.Dose{Load: coach.Dumbbell(2500, coach.Kilogram), Reps: 10, Sets: 2, Stage: "seated"}
 	more := curl
 	more.Reps = 12
+	require.NotEmpty(t, sessions[1].Events)
+	stop := sessions[1].Events[0].At
 	prop := dose.Proposal{Exercise: "biceps-curl", Action: dose.Reps, Rule: dose.RuleBuild, From: curl, To: more,
 		Reasons: []string{"two sessions led to their end", "five or more left"}, Sessions: []dose.Session{{IDs: []string{sessions[0].ID}, At: day(0), Dose: curl}},
 		Finding: "an effort of five or more"}
@@ -221,9 +227,9 @@ func chart(t testing.TB) Chart {
 		},
 		Proposals: []Proposed{{prop, "2026-03-05"}},
 		Attentions: []store.Attention{{ID: 9, Reason: store.StopPressed, Tag: "K4", Session: sessions[1].ID, Symptom: "dizzy",
-			Raised: day(2).Add(9 * time.Minute), Delivered: day(2).Add(9*time.Minute + 200*time.Millisecond), Shown: at(day(2).Add(9*time.Minute + 400*time.Millisecond)),
-			Acknowledged: at(day(2).Add(9*time.Minute + 7*time.Second)), AcknowledgedBy: "T. Almeida", Going: at(day(2).Add(9*time.Minute + 8*time.Second)), GoingBy: "T. Almeida",
-			Told: at(day(2).Add(9*time.Minute + 9*time.Second)), Closed: at(day(2).Add(20 * time.Minute)), ClosedBy: "R. Okafor", Done: "sat down, pressure taken", Ended: "went home well"}},
+			Raised: stop, Delivered: stop.Add(200 * time.Millisecond), Shown: at(stop.Add(400 * time.Millisecond)),
+			Acknowledged: at(stop.Add(7 * time.Second)), AcknowledgedBy: "T. Almeida", Going: at(stop.Add(8 * time.Second)), GoingBy: "T. Almeida",
+			Told: at(stop.Add(9 * time.Second)), Closed: at(stop.Add(11 * time.Minute)), ClosedBy: "R. Okafor", Done: "sat down, pressure taken", Ended: "went home well"}},
 	}
 }
 

@@ -30,7 +30,7 @@ func incident(t testing.TB) Incident {
 			TakenAt: at(day(2).Add(-58 * time.Minute))},
 		PlanPrint: p.Fingerprint(), Protocol: &store.Protocol{Version: 2, Text: "format = \"protocol/1\"\n", By: "A. Lindqvist", At: day(-9)}, Limits: protocol.Default(),
 		Precautions: c.Patient.Record.Precautions[:1], Screenings: c.Screenings, Attentions: c.Attentions,
-		Holds:     []store.Hold{{ID: 1, Tag: "K4", Reason: store.StopPressed, Since: day(2).Add(9 * time.Minute), Cleared: at(day(3)), ClearedBy: "R. Okafor", Note: "seen by the physician"}},
+		Holds:     []store.Hold{{ID: 1, Tag: "K4", Reason: store.StopPressed, Since: c.Attentions[0].Raised, Cleared: at(day(3)), ClearedBy: "R. Okafor", Note: "seen by the physician"}},
 		OnDuty:    []Duty{{"T. Almeida", store.Assistant, day(2).Add(-time.Hour), time.Time{}}, {"R. Okafor", store.Supervisor, day(2), day(2).Add(4 * time.Hour)}},
 		SelfTests: []SelfTest{{day(2).Add(-2 * time.Hour), true, []string{"speaker right", "disk right"}}},
 		Gaps:      []Gap{{"link silent", day(2).Add(10 * time.Minute), day(2).Add(11 * time.Minute)}},

@@ -53,7 +53,7 @@ func SessionNote(in NoteInput) Note {
 	n.add("What was done", true, in.done()...)
 	n.add("Effort, pace and rest", false, in.manner()...)
 	n.add("Events", false, in.events()...)
-	n.add("Who looked", false, in.looked()...)
+	n.add("Who looked", true, in.looked()...)
 	n.add("The log", false, in.logWords()...)
 	return n
 }
@@ -113,7 +113,13 @@ func (in NoteInput) course() []string {
 	if s.Outcome == "" {
 		return append(out, "Its end is not in the log.")
 	}
-	return append(out, "It was "+outcomeWords(s.Outcome)+".")
+	out = append(out, "It was "+outcomeWords(s.Outcome)+".")
+	for _, q := range s.Questions {
+		if q.ID == coach.QuestionClosing && q.Answer == coach.AnswerWell {
+			out = append(out, questionWords(q)+".")
+		}
+	}
+	return out
 }
 
 func (in NoteInput) before() []string {
@@ -170,7 +176,7 @@ func (in NoteInput) planned() []string {
 // named is an exercise with its stage.
 func (c Clinic) named(exercise, stage string) string {
 	if s := c.stage(exercise, stage); s != "" {
-		return c.exercise(exercise) + " (" + s + ")"
+		return c.exercise(exercise) + " (" + lower(s) + ")"
 	}
 	return c.exercise(exercise)
 }
@@ -209,7 +215,7 @@ func doneWords(it *review.Item) string {
 	out := []string{fmt.Sprintf("%d repetitions led, %d confirmed by a tap", it.Led(), confirmed)}
 	switch it.Result {
 	case dose.Complete:
-		out = append(out, "every set led to its end")
+		out = append(out, "led to the end")
 	case dose.Short:
 		out = append(out, "a set ended early by the patient")
 	default:

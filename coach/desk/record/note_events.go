@@ -18,7 +18,7 @@ func (in NoteInput) events() []string {
 		out = append(out, in.event(e))
 	}
 	for _, q := range s.Questions {
-		if q.ID == coach.QuestionSymptom || q.ID == coach.QuestionAllRight || q.ID == coach.QuestionClosing {
+		if q.ID == coach.QuestionSymptom || q.ID == coach.QuestionAllRight {
 			out = append(out, questionWords(q)+".")
 		}
 	}
@@ -70,7 +70,7 @@ func (in NoteInput) attention(a store.Attention) string {
 		}
 		s := strings.ReplaceAll(format, "%", by)
 		if !a.Raised.IsZero() {
-			s += " after " + minutes(at.Sub(a.Raised))
+			s += " after " + after(at.Sub(a.Raised))
 		}
 		steps = append(steps, s)
 	}
@@ -90,4 +90,12 @@ func (in NoteInput) attention(a store.Attention) string {
 		out += " Ended: " + strings.TrimSuffix(a.Ended, ".") + "."
 	}
 	return out
+}
+
+// after is how long people took: tenths of a second while they matter.
+func after(d time.Duration) string {
+	if d < 10*time.Second {
+		return coach.Decimal(d.Round(100*time.Millisecond).Milliseconds()) + " s"
+	}
+	return minutes(d)
 }

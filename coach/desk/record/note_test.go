@@ -30,8 +30,8 @@ func TestNoteOfAWholeSession(t *testing.T) {
 	assert.Equal(t, "Søren Łukasz Muñoz (K4)", n.Patient)
 	for _, want := range []string{
 		"Biceps curl (seated): 2 sets of 10 in all, the sides in turn, 2.5 kg.",
-		"Lateral raise: 10 repetitions led, 10 confirmed by a tap, every set led to its end, two to four left.",
-		"Felt well.", "It was completed.", "Events\nNone.", "100 % kept the pace", "of 1 min.",
+		"Lateral raise: 10 repetitions led, 10 confirmed by a tap, led to the end, two to four left.",
+		"Felt well.", "It was completed.", "Events\nNone.", "Felt well throughout and at the end.", "100 % kept the pace", "of 1 min.",
 		"Warm-up and cool-down were led to their end.", "The log of this session is whole.",
 	} {
 		assert.Contains(t, n.Text(), want)
@@ -43,7 +43,7 @@ func TestNoteOfAStoppedSession(t *testing.T) {
 	n := SessionNote(note(t, 1)).Text()
 	t.Log("\n" + n)
 	for _, want := range []string{
-		"It was stopped with the red button.", "The red button was pressed at", "Named after the stop:",
+		"It was stopped with the red button.", "The red button was pressed at", "Named after the stop: dizzy or faint.", "on a page after 0.4 s",
 		"acknowledged by T. Almeida after 7 s", "T. Almeida on the way after 8 s", "Done: sat down, pressure taken. Ended: went home well.",
 		"cleared by R. Okafor on 5 March 2026, 09:00: seen by the physician.", "Seated heel raise: not begun.",
 	} {
