@@ -21,6 +21,13 @@ require (
 )
 
 require (
+	github.com/chromedp/cdproto v0.159.0 // indirect
+	github.com/chromedp/chromedp v0.23.0 // indirect
+	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
+	rsc.io/qr v0.2.0 // indirect
+)
+
+require (
 	codeberg.org/go-pdf/fpdf v0.12.0 // indirect
 	github.com/coreos/go-systemd/v22 v22.7.0 // indirect
 	github.com/jackc/pgpassfile v1.0.0 // indirect

@@ -17,6 +17,7 @@ import (
 // livePage is a page with blocks that are sent anew whenever they change. A
 // block is a template "block-NAME" of the page's file, given what Data gives.
 type livePage struct {
+	Does   desk.Action // as the page's own line in the permission table
 	Blocks []string
 	Data   func(*visit) (any, error)
 }
@@ -25,7 +26,10 @@ type livePage struct {
 // strip of alarms is live.
 func livePages() map[string]livePage {
 	return map[string]livePage{
-		"now": {[]string{"needs", "places", "rest"}, nowData},
+		"now":          {desk.SeeNow, []string{"needs", "places", "rest"}, nowData},
+		"day":          {desk.SeePatients, []string{"comers"}, dayData},
+		"stations":     {desk.SeeNow, []string{"stations"}, stationsData},
+		"station-code": {desk.ManageStations, []string{"code"}, codeData},
 	}
 }
 
@@ -165,7 +169,7 @@ func (s *stream) blocks() ([]block, error) {
 		return nil, err
 	}
 	p, ok := s.site.livePages[s.page]
-	if !ok {
+	if !ok || !s.who.May(p.Does) {
 		return out, nil
 	}
 	data, err := p.Data(s.visit)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
 	"evenbell/coach/desk"
@@ -24,14 +25,14 @@ type route struct {
 // routes is the permission table: the router is built from it, and what is not
 // in it is not there.
 func (s *Site) routes() []route {
-	return []route{
+	return slices.Concat([]route{
 		{"GET /login", anybody, showLogin},
 		{"POST /login", anybody, login},
 		{"POST /logout", loggedIn, logout},
 		{"GET /{$}", loggedIn, func(v *visit) error { return v.to("/now") }},
 		{"GET /more", loggedIn, func(v *visit) error { return v.page("more", "More", nil) }},
 		{"GET /live", loggedIn, live},
-	}
+	}, nowRoutes(), dayRoutes(), stationRoutes())
 }
 
 // menuLines are the ways to go, for whoever the table lets go there.

@@ -172,25 +172,30 @@ func parseTemplates(a *assets, zone func() *time.Location) (map[string]*template
 
 // funcs are what templates can call.
 func funcs(a *assets, zone func() *time.Location) template.FuncMap {
-	return template.FuncMap{
-		"asset":   a.address,
-		"field":   newField,
-		"choices": choices,
-		"icon":    icon,
-		"pairs":   pairs,
-		"list":    func(s ...any) []any { return s },
-		"clock":   func(t time.Time) string { return stamp(t, zone(), "15:04") },
-		"clocks":  func(t time.Time) string { return stamp(t, zone(), "15:04:05") },
-		"date":    func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006") },
-		"when":    func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006 15:04") },
-		"machine": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-		"millis":  func(t time.Time) int64 { return t.UnixMilli() },
-		"ago":     ago,
-		"plural":  plural,
-		"join":    strings.Join,
-		"title":   capital,
-		"in":      func(s string, list ...string) bool { return slices.Contains(list, s) },
+	f := template.FuncMap{
+		"asset":    a.address,
+		"field":    newField,
+		"choices":  choices,
+		"icon":     icon,
+		"pairs":    pairs,
+		"list":     func(s ...any) []any { return s },
+		"clock":    func(t time.Time) string { return stamp(t, zone(), "15:04") },
+		"clocks":   func(t time.Time) string { return stamp(t, zone(), "15:04:05") },
+		"date":     func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006") },
+		"when":     func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006 15:04") },
+		"machine":  func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+		"millis":   func(t time.Time) int64 { return t.UnixMilli() },
+		"ago":      ago,
+		"plural":   plural,
+		"plural64": func(n int64, one, many string) string { return plural(int(n), one, many) },
+		"join":     strings.Join,
+		"title":    capital,
+		"short":    short,
+		"longday":  longDay,
+		"decibels": decibels,
+		"in":       func(s string, list ...string) bool { return slices.Contains(list, s) },
 	}
+	return f
 }
 
 // pairs makes a map of names and values, to hand several things to a template.

@@ -39,6 +39,17 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// short is the beginning of a fingerprint, enough to tell two apart by eye.
+func short(s string) string {
+	if len(s) > 12 {
+		return s[:12]
+	}
+	return s
+}
+
+// decibels is a volume against the reference level.
+func decibels(db float64) string { return fmt.Sprintf("%+.0f dB", db) }
+
 // capital begins a sentence.
 func capital(s string) string {
 	for i, r := range s {

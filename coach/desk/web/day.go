@@ -1,0 +1,299 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/desk"
+	"evenbell/coach/protocol"
+)
+
+// dayRoutes are the pages of the day.
+func dayRoutes() []route {
+	return []route{
+		{"GET /day", desk.SeePatients, showDay},
+		{"POST /day/load", desk.LoadPlan, loadDay},
+		{"POST /day/sound", desk.RunClass, checkSound},
+	}
+}
+
+// dayView is who comes on a day.
+type dayView struct {
+	Day              coach.Day
+	Before, After    coach.Day
+	IsToday          bool
+	Coming           []comerView // with a plan for the day, approved or drafted
+	Others           []comerView
+	Stations         []choice
+	Classes          []classLine
+	Sound            *desk.SoundCheck // of today; nil where there was none
+	Form             *form
+	Results          []loadResult
+	Ready, OnStation int // plans approved, and of these on a station
+}
+
+// classLine is a class of the day.
+type classLine struct {
+	ID int64
+	By string
+	At time.Time
+}
+
+// loadResult is what became of loading one station.
+type loadResult struct {
+	Station string
+	Tags    string
+	Trouble string // empty where it was sent
+}
+
+// comerView is one patient of the day.
+type comerView struct {
+	desk.Comer
+	Kind, Words       string // how far the plan is
+	Verdict, Screened string
+	On                string // the station whose plan has them; empty for none
+	Loadable          bool
+}
+
+func showDay(v *visit) error {
+	view, err := dayOf(v)
+	if err != nil {
+		return err
+	}
+	return v.page("day", dayTitle(view), view)
+}
+
+func dayTitle(view dayView) string {
+	if view.IsToday {
+		return "The day"
+	}
+	return "The day: " + longDay(view.Day)
+}
+
+// longDay is a day with its weekday.
+func longDay(d coach.Day) string { return d.Time().Format("Monday 2 January 2006") }
+
+func dayData(v *visit) (any, error) { return dayOf(v) }
+
+// dayOf is the day that the address asks for, today without.
+func dayOf(v *visit) (dayView, error) {
+	view := dayView{Day: v.today(), Form: newForm()}
+	if on := v.r.FormValue("on"); on != "" {
+		day, err := coach.ParseDay(on)
+		if err != nil {
+			return view, &problem{422, "That is no day", "Write it as 2026-03-02."}
+		}
+		view.Day = day
+	}
+	view.IsToday = view.Day == v.today()
+	view.Before, view.After = view.Day.AddDays(-1), view.Day.AddDays(1)
+	day, err := v.desk().Day(v.ctx(), v.who, view.Day)
+	if err != nil {
+		return view, err
+	}
+	if view.Sound, err = v.desk().SoundChecked(v.ctx(), v.who, v.today()); err != nil {
+		return view, err
+	}
+	for _, st := range day.Stations {
+		if st.Enrolled != nil {
+			view.Stations = append(view.Stations, choice{Value: st.Name, Label: st.Name})
+		}
+	}
+	for _, c := range day.Classes {
+		view.Classes = append(view.Classes, classLine{c.ID, c.By, c.At})
+	}
+	for _, c := range day.Comers {
+		view.add(comerOf(c))
+	}
+	return view, nil
+}
+
+func (d *dayView) add(c comerView) {
+	if c.State == desk.NoPlan {
+		d.Others = append(d.Others, c)
+		return
+	}
+	d.Coming = append(d.Coming, c)
+	d.Form.Values.Set("to-"+c.Tag, c.On)
+	if c.State != desk.Draft {
+		d.Ready++
+	}
+	if c.On != "" {
+		d.OnStation++
+	}
+}
+
+func comerOf(c desk.Comer) comerView {
+	view := comerView{Comer: c, Screened: "not screened today", Verdict: "info"}
+	view.Kind, view.Words = planWords(c)
+	switch c.Verdict {
+	case protocol.MayStart:
+		view.Verdict, view.Screened = "good", "may start"
+	case protocol.Ask:
+		view.Verdict, view.Screened = "warn", "ask the supervisor"
+	case protocol.NotToday:
+		view.Verdict, view.Screened = "bad", "not today"
+	}
+	if len(c.Stations) > 0 {
+		view.On = c.Stations[0]
+	}
+	approved := c.Prescription != nil && c.Prescription.Approved != ""
+	view.Loadable = approved && !c.Held && c.Verdict != protocol.NotToday && c.State != desk.Doing && c.State != desk.Done
+	return view
+}
+
+// planWords says how far a plan is, as kind and words of a state.
+func planWords(c desk.Comer) (kind, words string) {
+	switch c.State {
+	case desk.Draft:
+		return "wait", "draft, to be approved"
+	case desk.Approved:
+		return "good", "approved"
+	case desk.Loaded:
+		return "wait", "on its way to the station"
+	case desk.OnStation:
+		return "good", "on the station"
+	case desk.Doing:
+		return "good", "exercising now"
+	case desk.Done:
+		return outcomeWords(c.Outcome)
+	}
+	return "info", "no plan for this day"
+}
+
+// outcomeWords is how a session ended, as kind and words of a state.
+func outcomeWords(o coach.Outcome) (kind, words string) {
+	switch o {
+	case coach.Completed:
+		return "good", "done"
+	case coach.FinishedEarly:
+		return "warn", "done, finished early"
+	case coach.Stopped:
+		return "bad", "stopped"
+	case coach.Abandoned:
+		return "warn", "left in the middle"
+	}
+	return "info", strings.ReplaceAll(string(o), "_", " ")
+}
+
+// loadDay puts every chosen patient's approved plan onto the chosen station, a
+// station at a time. Stations where nothing changes are left alone.
+func loadDay(v *visit) error {
+	view, err := dayOf(v)
+	if err != nil {
+		return err
+	}
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	view.Form = f
+	plans, err := v.plansNow()
+	if err != nil {
+		return err
+	}
+	sent := 0
+	for _, s := range view.Stations {
+		tags, changed := view.chosen(s.Value, plans[s.Value])
+		if !changed {
+			continue
+		}
+		r := loadResult{Station: s.Value, Tags: strings.Join(tags, ", ")}
+		if len(tags) == 0 {
+			r.Trouble = "a station can't be emptied; what it has is for this day only"
+		} else if _, err := v.desk().Load(v.ctx(), v.who, s.Value, view.Day, tags...); err != nil {
+			p := explain(err)
+			if p == nil {
+				return err
+			}
+			r.Trouble = p.Advice
+		} else {
+			sent++
+		}
+		view.Results = append(view.Results, r)
+	}
+	return v.loaded(view, sent)
+}
+
+// loaded tells what loading came to.
+func (v *visit) loaded(view dayView, sent int) error {
+	at := "/day?on=" + string(view.Day)
+	var good []string
+	for _, r := range view.Results {
+		if r.Trouble != "" {
+			return v.again("day", dayTitle(view), view)
+		}
+		good = append(good, r.Station+" ("+r.Tags+")")
+	}
+	if sent == 0 {
+		return v.back(at, "Every station has what is chosen here already; nothing was sent.")
+	}
+	return v.back(at, "Sent to %s. The state says when a station has it.", strings.Join(good, ", "))
+}
+
+// plansNow are the newest plans of the stations, by name.
+func (v *visit) plansNow() (map[string]desk.StationNow, error) {
+	now, err := v.desk().Now(v.ctx(), v.who)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]desk.StationNow{}
+	for _, st := range now.Stations {
+		out[st.Name] = st
+	}
+	return out, nil
+}
+
+// chosen are the tags that are to be on a station, those it has already first
+// and in its order, and whether that is anything new to it.
+func (d *dayView) chosen(station string, has desk.StationNow) (tags []string, changed bool) {
+	var old []string
+	var sent time.Time
+	if p := has.Plan; p != nil && p.Day <= d.Day && d.Day <= p.Until {
+		old, sent = p.Tags, p.SentAt
+	}
+	want := map[string]bool{}
+	for _, c := range d.Coming {
+		if c.Prescription == nil || c.Prescription.Approved == "" || d.Form.Get("to-"+c.Tag) != station {
+			continue
+		}
+		want[c.Tag] = true
+		changed = changed || c.Prescription.ApprovedAt.After(sent) || c.Refused != ""
+	}
+	for _, t := range old {
+		if want[t] {
+			tags = append(tags, t)
+			delete(want, t)
+		} else {
+			changed = true
+		}
+	}
+	for _, c := range d.Coming {
+		if want[c.Tag] {
+			tags, changed = append(tags, c.Tag), true
+		}
+	}
+	return tags, changed
+}
+
+// checkSound notes whether the room heard the alarm of this page.
+func checkSound(v *visit) error {
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	heard := f.Get("heard")
+	if !slices.Contains([]string{"yes", "no"}, heard) {
+		return &problem{422, "That could not be read", "Say whether the alarm was heard in the room: yes or no."}
+	}
+	if err := v.desk().CheckSound(v.ctx(), v.who, heard == "yes"); err != nil {
+		return err
+	}
+	if heard == "no" {
+		return v.backBad("/day", "Noted: the alarm was not heard. Turn this device up or bring it nearer, then play it again.")
+	}
+	return v.back("/day", "%s", fmt.Sprintf("Noted: the alarm was heard, %s.", v.now.Format("15:04")))
+}
