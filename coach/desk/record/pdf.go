@@ -32,6 +32,10 @@ const (
 	lineHigh = 5.4
 )
 
+// pages stands for the number of pages until it is known; two letters wide, as
+// most such numbers nearly are.
+const pages = "##"
+
 // paper is a document being written.
 type paper struct {
 	*fpdf.Fpdf
@@ -59,7 +63,7 @@ func newPaper(c Clinic, of Copy, title, patient string) (*paper, error) {
 	p.SetLang("en")
 	p.SetMargins(left0, top0, right0)
 	p.SetAutoPageBreak(true, bottom0)
-	p.AliasNbPages("{pages}")
+	p.AliasNbPages(pages)
 	patient = p.show(patient)
 	p.SetHeaderFunc(func() { p.heading(patient) })
 	p.SetFooterFunc(func() { p.footing(of) })
@@ -90,7 +94,7 @@ func (p *paper) footing(of Copy) {
 		made += " for " + of.By
 	}
 	p.CellFormat(textWide/2+20, 4.2, p.show(made), "", 0, "L", false, 0, "")
-	p.CellFormat(textWide/2-20, 4.2, fmt.Sprintf("page %d of {pages}", p.PageNo()), "", 1, "R", false, 0, "")
+	p.CellFormat(textWide/2-20, 4.2, fmt.Sprintf("page %d of %s", p.PageNo(), pages), "", 1, "R", false, 0, "")
 }
 
 func (p *paper) font(style string, size float64, grey int) {
@@ -191,7 +195,7 @@ func (p *paper) rowHigh(cols []cell, row []string) float64 {
 	p.font("", 9, 20)
 	most := 1
 	for i, c := range cols {
-		most = max(most, len(p.SplitText(p.show(row[i]), c.wide*textWide-2)))
+		most = max(most, len(p.SplitText(p.show(row[i]), c.wide*textWide)))
 	}
 	return float64(most)*4.6 + 1.4
 }

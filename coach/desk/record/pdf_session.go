@@ -44,8 +44,8 @@ func (p *paper) flow(s string) {
 	p.Write(lineHigh, p.show(s))
 }
 
-var setCells = []cell{{"Exercise", 0.28, false}, {"Set", 0.07, true}, {"Side", 0.1, false}, {"Load", 0.12, false},
-	{"Led", 0.07, true}, {"Tapped", 0.1, true}, {"Left", 0.1, false}, {"Rest", 0.16, false}}
+var setCells = []cell{{"Exercise", 0.28, false}, {"Set", 0.06, false}, {"Side", 0.09, false}, {"Load", 0.13, false}, {"Led", 0.07, false},
+	{"Tapped", 0.1, false}, {"Left", 0.08, false}, {"Rest", 0.09, false}, {"Ended by", 0.1, false}}
 
 func (in NoteInput) setTable() [][]string {
 	var rows [][]string
@@ -61,19 +61,22 @@ func (in NoteInput) setTable() [][]string {
 			if set.Side == coach.Left || set.Side == coach.Right {
 				side = string(set.Side)
 			}
-			if set.Ended != coach.EndedComplete {
-				rest = display(answered, endedCode(set.Ended))
-			}
 			rows = append(rows, []string{in.Clinic.exercise(it.Exercise), fmt.Sprint(set.Number), side, load,
-				fmt.Sprint(set.Led), fmt.Sprint(set.Confirmed), reserve, rest})
+				fmt.Sprint(set.Led), fmt.Sprint(set.Confirmed), reserve, rest, endedBy(set.Ended)})
 		}
 	}
 	return rows
 }
 
-func endedCode(e coach.SetEnding) string {
-	if e == "" {
-		return "lost"
+// endedBy is what ended a set before its end; empty where nothing did.
+func endedBy(e coach.SetEnding) string {
+	switch e {
+	case coach.EndedComplete:
+		return ""
+	case coach.EndedEnough:
+		return "patient"
+	case "":
+		return "not known"
 	}
 	return string(e)
 }
