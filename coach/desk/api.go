@@ -9,17 +9,12 @@ import (
 	"evenbell/coach/circuit"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/dose"
+	"evenbell/coach/link"
 	"evenbell/coach/review"
 )
 
 // This file says what is being built; it empties as the bodies come.
 var errBuilding = errors.New("being built")
-
-type board struct{}
-type broadcast struct{}
-
-func newBoard() *board         { return &board{} }
-func newBroadcast() *broadcast { return &broadcast{} }
 
 // ---- login ---------------------------------------------------------------
 
@@ -32,57 +27,6 @@ func newBroadcast() *broadcast { return &broadcast{} }
 // ---- plans ----------------------------------------------------------------
 
 // ---- who needs me now -----------------------------------------------------
-
-// Now is who needs somebody and what goes on at the stations (SeeNow). Names of
-// patients are not in it.
-func (d *Desk) Now(ctx context.Context, who Actor) (*Now, error) { return nil, errBuilding }
-
-// Watch tells of every change until ctx is done; then the channel is closed.
-func (d *Desk) Watch(ctx context.Context) <-chan Event { return nil }
-
-// Shown notes that an attention is on somebody's page; the first time counts.
-func (d *Desk) Shown(ctx context.Context, who Actor, id int64) error { return errBuilding }
-
-// Acknowledge silences an attention's alarm, by name.
-func (d *Desk) Acknowledge(ctx context.Context, who Actor, id int64) (store.Attention, error) {
-	return store.Attention{}, errBuilding
-}
-
-// Going says that the actor is on the way; only then does the station say that
-// help is coming. It acknowledges too.
-func (d *Desk) Going(ctx context.Context, who Actor, id int64) (store.Attention, error) {
-	return store.Attention{}, errBuilding
-}
-
-// Close ends an attention with what was done and how it ended, both required
-// for a stop, a "not well" or a symptom.
-func (d *Desk) Close(ctx context.Context, who Actor, id int64, done, ended string) (store.Attention, error) {
-	return store.Attention{}, errBuilding
-}
-
-// Attention is one, with what belongs to it.
-func (d *Desk) Attention(ctx context.Context, who Actor, id int64) (*Need, error) {
-	return nil, errBuilding
-}
-
-// Attentions are a patient's, or all where tag is empty, newest first.
-func (d *Desk) Attentions(ctx context.Context, who Actor, tag string) ([]Need, error) {
-	return nil, errBuilding
-}
-
-// Clear takes a hold away (ClearHold), with a note.
-func (d *Desk) Clear(ctx context.Context, who Actor, hold int64, note string) (store.Hold, error) {
-	return store.Hold{}, errBuilding
-}
-
-// TelephoneCode clears a hold and gives the single-use presses that tell a
-// station without network so, to be read out over the telephone.
-func (d *Desk) TelephoneCode(ctx context.Context, who Actor, hold int64, station, note string) ([]coach.Button, error) {
-	return nil, errBuilding
-}
-
-// Release frees a station that a stop has locked. The tag stays held.
-func (d *Desk) Release(ctx context.Context, who Actor, station string) error { return errBuilding }
 
 // ---- review ---------------------------------------------------------------
 
@@ -164,19 +108,6 @@ func (d *Desk) Left(ctx context.Context, who Actor, class int64, tag string) err
 
 // ---- stations (ManageStations) and the clinic -------------------------------
 
-// Retain deletes what is older than the clinic keeps, but for legal holds; it
-// gives the tags of who was forgotten. Run calls it daily.
-func (d *Desk) Retain(ctx context.Context) ([]string, error) { return nil, errBuilding }
-
-// Audit is the audit trail (SeeAudit), oldest first.
-func (d *Desk) Audit(ctx context.Context, who Actor, f store.AuditFilter) ([]store.AuditLine, error) {
-	return nil, errBuilding
-}
-
-// Run does what goes on without anybody calling: lost stations, changes by
-// other processes, retention. It ends with ctx.
-func (d *Desk) Run(ctx context.Context) error { return errBuilding }
-
 // ---- views ----------------------------------------------------------------
 
 // Pending is a proposal with the answer it got, if any.
@@ -209,53 +140,6 @@ type SessionView struct {
 	Breaks      []store.Break
 }
 
-// Need is one attention with what belongs to it.
-type Need struct {
-	store.Attention
-	StationName string
-	Call        string // the call word of the tag, if it has one
-	Held        bool   // the tag is held
-	Loud        bool   // the page sounds until it is acknowledged
-}
-
-// StationNow is one station at this moment.
-type StationNow struct {
-	store.Station
-	Online  bool
-	Silent  *time.Time // since when it is not heard; nil while it is
-	Alarm   bool       // silent for a minute while somebody exercises there
-	Tag     string     // who exercises; empty for nobody
-	Session string
-	Began   time.Time // of the session
-	Place   Place
-	Waiting *time.Time // nobody has answered since
-	Locked  bool       // stopped, until it is released
-	Unsent  int64      // entries still on the station
-	Version string
-	Clock   string // in plain words: "right", "off by 3 s", "not set"
-	Volume  int    // dB
-	Voice   string
-	Test    string             // what its self-test found, in plain words; empty for nothing wrong
-	Plan    *store.StationPlan // newest sent
-}
-
-// Place is where in a session somebody is.
-type Place struct {
-	Phase    string // questions, warm-up, set, rest, effort, paused, cool-down, stopped
-	Exercise string
-	Item, Of int // from 1; 0 outside an item
-	Set, Rep int
-}
-
-// Now is who needs somebody, and what goes on.
-type Now struct {
-	At       time.Time
-	Needs    []Need       // not closed; stops and lost stations first, then the oldest
-	Stations []StationNow // enrolled and not revoked, by name
-	AllLost  *time.Time   // no station can be heard since; nil otherwise
-	Holds    []store.Hold // not cleared
-}
-
 // ClassView is a class with its timetable and how far it is.
 type ClassView struct {
 	store.Class
@@ -267,32 +151,6 @@ type ClassView struct {
 	Notes     []string // repairs made, in plain words
 }
 
-// EventKind says what changed.
-type EventKind string
-
-// The kinds of event.
-const (
-	AttentionEvent EventKind = "attention" // raised, or a step further
-	StationEvent   EventKind = "station"   // its live state
-	PlanEvent      EventKind = "plan"      // sent, delivered, taken, refused
-	HoldEvent      EventKind = "hold"
-	ChangeEvent    EventKind = "change" // anything else in the store: people, prescriptions, settings, classes
-)
-
-// Event says that something changed: look again. A reader that is slow misses
-// none, but gets the newest of each kind and id only.
-type Event struct {
-	Kind    EventKind
-	ID      int64  // of the attention, hold or plan; of the station for StationEvent
-	Station string // its name, where it is about one
-	Reason  store.Reason
-	Loud    bool // somebody must come: the page sounds until it is acknowledged
-	At      time.Time
+func (d *Desk) nextPlaces(ctx context.Context, st store.Station) ([]link.Next, error) {
+	return nil, nil
 }
-
-func (d *Desk) stationChanged(id int64) {}
-
-func (b *board) exercising() []string                                              { return nil }
-func (b *broadcast) tell(e Event)                                                  {}
-func (d *Desk) openHoldsOf(ctx context.Context, tag string) ([]store.Hold, error)  { return nil, nil }
-func (d *Desk) needs(ctx context.Context, f store.AttentionFilter) ([]Need, error) { return nil, nil }

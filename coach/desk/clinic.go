@@ -47,7 +47,7 @@ func (d *Desk) ChangeClinic(ctx context.Context, who Actor, change func(*Clinic)
 	if err := who.check(ManageClinic); err != nil {
 		return Clinic{}, err
 	}
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		if c, err = d.Clinic(ctx); err != nil {
 			return err
 		}

@@ -32,7 +32,7 @@ func (d *Desk) Load(ctx context.Context, who Actor, station string, day coach.Da
 	if len(tags) == 0 {
 		return sp, refuse("tags", "nobody is chosen; at least one")
 	}
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		st, err := d.stationNamed(ctx, station)
 		if err != nil {
 			return err

@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"evenbell/coach"
@@ -24,9 +25,10 @@ type Desk struct {
 
 	fingerprint string
 
-	tries  *tries
-	board  *board
-	events *broadcast
+	tries   *tries
+	board   *board
+	events  *broadcast
+	running atomic.Bool // Run is at work in this process
 
 	classes sync.Mutex // one timetable is searched or repaired at a time
 }

@@ -162,7 +162,7 @@ func (d *Desk) AddPatient(ctx context.Context, who Actor, p store.Patient) (stor
 	if err := checkPatient(p); err != nil {
 		return p, err
 	}
-	err := d.store.Together(ctx, func(ctx context.Context) (err error) {
+	err := d.change(ctx, func(ctx context.Context) (err error) {
 		if p, err = d.addOrName(ctx, p); err != nil {
 			return err
 		}
@@ -195,7 +195,7 @@ func (d *Desk) ChangePatient(ctx context.Context, who Actor, tag string, was int
 	if err := who.check(ChangePatients); err != nil {
 		return p, err
 	}
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		if p, err = d.patientTagged(ctx, tag); err != nil {
 			return err
 		}
@@ -280,7 +280,7 @@ func (d *Desk) KeepPatient(ctx context.Context, who Actor, tag string, keep bool
 	if err := who.check(KeepData); err != nil {
 		return err
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return d.change(ctx, func(ctx context.Context) error {
 		p, err := d.patientTagged(ctx, tag)
 		if err != nil {
 			return err

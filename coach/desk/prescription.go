@@ -35,7 +35,7 @@ func (d *Desk) draft(ctx context.Context, who Actor, p store.Patient, text strin
 		return rx, nil, err
 	}
 	rx = store.Prescription{Patient: p.ID, Text: text, Fingerprint: c.Fingerprint, Written: who.Name, WrittenAt: d.Time()}
-	err = d.store.Together(ctx, func(ctx context.Context) (err error) {
+	err = d.change(ctx, func(ctx context.Context) (err error) {
 		if rx, err = d.store.AddPrescription(ctx, rx); err != nil {
 			return err
 		}
@@ -52,7 +52,7 @@ func (d *Desk) Approve(ctx context.Context, who Actor, id int64, seen string) (r
 	if err := who.check(ApprovePlan); err != nil {
 		return rx, err
 	}
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		draft, p, err := d.prescription(ctx, id)
 		if err != nil {
 			return err
@@ -140,7 +140,7 @@ func (d *Desk) Withdraw(ctx context.Context, who Actor, id int64) error {
 	if err := who.check(WritePlan); err != nil {
 		return err
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return d.change(ctx, func(ctx context.Context) error {
 		rx, p, err := d.prescription(ctx, id)
 		if err != nil {
 			return err

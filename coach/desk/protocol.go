@@ -134,7 +134,7 @@ func (d *Desk) WriteProtocol(ctx context.Context, who Actor, text string) (v Pro
 		return v, Faulty{coach.Errors(faults)}
 	}
 	p := store.Protocol{Text: text, By: who.Name, At: d.Time()}
-	err = d.store.Together(ctx, func(ctx context.Context) (err error) {
+	err = d.change(ctx, func(ctx context.Context) (err error) {
 		if p, err = d.store.AddProtocol(ctx, p); err != nil {
 			return err
 		}
@@ -149,7 +149,7 @@ func (d *Desk) SignProtocol(ctx context.Context, who Actor, version int64) error
 	if err := who.check(SignProtocol); err != nil {
 		return err
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return d.change(ctx, func(ctx context.Context) error {
 		all, err := d.store.Protocols(ctx)
 		if err != nil {
 			return err

@@ -25,7 +25,7 @@ func (d *Desk) Screen(ctx context.Context, who Actor, tag string, today screenin
 		return s, err
 	}
 	today.Day = day
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		p, err := d.patientTagged(ctx, tag)
 		if err != nil {
 			return err

@@ -33,7 +33,7 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 		return sp, nil, err
 	}
 	notes = faults
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		for _, tag := range pl.Tags() {
 			note, err := d.noteOf(ctx, file, tag)
 			if err != nil {

@@ -38,7 +38,7 @@ func (d *Desk) AddStaff(ctx context.Context, who Actor, name string, role store.
 		return store.Staff{}, err
 	}
 	m := store.Staff{Name: name, Role: role, Password: encoded, Created: d.Time()}
-	err = d.store.Together(ctx, func(ctx context.Context) (err error) {
+	err = d.change(ctx, func(ctx context.Context) (err error) {
 		if m, err = d.store.AddStaff(ctx, m); err != nil {
 			return err
 		}
@@ -97,7 +97,7 @@ func (d *Desk) savePassword(ctx context.Context, who Actor, as Action, m store.S
 	if err != nil {
 		return err
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return d.change(ctx, func(ctx context.Context) error {
 		if err := d.store.SetPassword(ctx, m.ID, encoded); err != nil {
 			return err
 		}
@@ -135,7 +135,7 @@ func (d *Desk) changeStaff(ctx context.Context, who Actor, name, what string, lo
 	if err := who.check(ManageStaff); err != nil {
 		return err
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return d.change(ctx, func(ctx context.Context) error {
 		m, err := d.staffNamed(ctx, name)
 		if err != nil {
 			return err

@@ -53,7 +53,7 @@ func (d *Desk) Code(ctx context.Context, who Actor, name string) (code, fingerpr
 		return "", "", expires, err
 	}
 	expires = d.Time().Add(codeLasts)
-	err = d.store.Together(ctx, func(ctx context.Context) error {
+	err = d.change(ctx, func(ctx context.Context) error {
 		st, err := d.store.StationByName(ctx, name)
 		if errors.Is(err, store.ErrNotFound) {
 			st, err = d.store.AddStation(ctx, store.Station{Name: name})
@@ -99,7 +99,7 @@ func (d *Desk) RenameStation(ctx context.Context, who Actor, name, newName, plac
 			return err
 		}
 	}
-	err := d.store.Together(ctx, func(ctx context.Context) error {
+	err := d.change(ctx, func(ctx context.Context) error {
 		st, err := d.stationNamed(ctx, name)
 		if err != nil {
 			return err
@@ -121,7 +121,7 @@ func (d *Desk) Revoke(ctx context.Context, who Actor, name string) error {
 		return err
 	}
 	var id int64
-	err := d.store.Together(ctx, func(ctx context.Context) error {
+	err := d.change(ctx, func(ctx context.Context) error {
 		st, err := d.stationNamed(ctx, name)
 		if err != nil {
 			return err

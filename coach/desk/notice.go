@@ -1,0 +1,167 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+	"evenbell/coach/journal"
+)
+
+// happened is one entry of a station's log with the time it happened, as far
+// as that is known.
+type happened struct {
+	station int64
+	entry   coach.Entry
+	at      time.Time
+	within  time.Duration
+}
+
+// nobodyKnows is how far off the time may be of what happened on a boot that
+// no contact and no clock dates.
+const nobodyKnows = 30 * 24 * time.Hour
+
+// news is what to tell everybody once it is on the disk.
+type news struct {
+	attentions []store.Attention
+	held       bool
+}
+
+// notice draws the consequences of an entry: an attention and, where somebody
+// is not well, a hold. It may be called again with the same entry, from the
+// urgent stream and from the log, and then changes nothing. Call it in a
+// transaction.
+func (d *Desk) notice(ctx context.Context, h happened, n *news) error {
+	reason, detail, holds := meaning(h.entry)
+	if reason != "" {
+		return d.raise(ctx, h, reason, detail, holds, n)
+	}
+	switch data := h.entry.Data.(type) {
+	case *coach.QuestionData:
+		if data.ID == coach.QuestionSymptom {
+			return d.noticeSymptom(ctx, h, data.Answer, n)
+		}
+	case *coach.HelpData:
+		return d.noticeTold(ctx, h, *data, n)
+	}
+	return nil
+}
+
+// meaning says why somebody must look at an entry, what more is known of it,
+// and whether the tag is held; no reason where nobody must.
+func meaning(e coach.Entry) (reason store.Reason, detail string, holds bool) {
+	switch data := e.Data.(type) {
+	case *coach.QuestionData:
+		switch {
+		case data.Answer != coach.AnswerNotWell || data.ID == "go_on":
+		case data.ID == coach.QuestionAllRight: // a stop entry comes with it
+		case data.ID == coach.QuestionClosing:
+			return store.ClosingSymptom, "", true
+		default:
+			return store.NotWell, data.ID, true
+		}
+		return "", "", false
+	case *coach.FaultData:
+		return store.PartFailed, data.Part + ": " + data.Detail, false
+	}
+	switch e.Kind {
+	case coach.EntryStop:
+		return store.StopPressed, "", true
+	case coach.EntryNoAnswer:
+		if data, ok := e.Data.(*coach.NoAnswerData); ok {
+			detail = data.Waiting
+		}
+		return store.NoAnswer, detail, false
+	}
+	return "", "", false
+}
+
+func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detail string, holds bool, n *news) error {
+	a, raised, err := d.store.RaiseAttention(ctx, store.Attention{Reason: reason, Station: h.station, Tag: h.entry.Tag, Session: h.entry.Session,
+		Symptom: detail, Entry: journal.Position{Epoch: h.entry.Epoch, Seq: h.entry.Seq}, Raised: h.at, Within: h.within, Delivered: d.Time()})
+	if err != nil {
+		return fmt.Errorf("raising an attention: %w", err)
+	}
+	if !raised && a.Within > h.within+time.Second {
+		if _, err := d.store.AttentionRaisedAt(ctx, a.ID, h.at, h.within); err != nil {
+			return err
+		}
+	}
+	if holds && h.entry.Tag != "" {
+		if err := d.hold(ctx, a, h.at); err != nil {
+			return err
+		}
+		n.held = n.held || raised
+	}
+	if raised {
+		n.attentions = append(n.attentions, a)
+	}
+	return nil
+}
+
+// hold keeps a tag from being coached anywhere.
+func (d *Desk) hold(ctx context.Context, a store.Attention, since time.Time) error {
+	if _, err := d.store.EnsureTag(ctx, a.Tag); err != nil {
+		return err
+	}
+	_, err := d.store.AddHold(ctx, store.Hold{Tag: a.Tag, Attention: a.ID, Reason: a.Reason, Since: since})
+	if err != nil {
+		return fmt.Errorf("holding %s: %w", a.Tag, err)
+	}
+	return nil
+}
+
+// noticeSymptom adds what was felt to the stop it was asked about.
+func (d *Desk) noticeSymptom(ctx context.Context, h happened, symptom string, n *news) error {
+	all, err := d.store.Attentions(ctx, store.AttentionFilter{Station: h.station, Session: h.entry.Session})
+	if err != nil {
+		return err
+	}
+	for i := len(all) - 1; i >= 0; i-- {
+		if a := all[i]; a.Reason == store.StopPressed && a.Symptom == "" && (a.Entry.Epoch != h.entry.Epoch || a.Entry.Seq < h.entry.Seq) {
+			a, err := d.store.AttentionSymptom(ctx, a.ID, symptom)
+			n.attentions = append(n.attentions, a)
+			return err
+		}
+	}
+	return nil
+}
+
+// noticeTold notes when the station said that help is coming.
+func (d *Desk) noticeTold(ctx context.Context, h happened, data coach.HelpData, n *news) error {
+	all, err := d.store.Attentions(ctx, store.AttentionFilter{Station: h.station})
+	if err != nil {
+		return err
+	}
+	for _, a := range all {
+		if a.Entry.Epoch == data.Epoch && a.Entry.Seq == data.Seq && a.Told == nil {
+			a, err := d.store.AttentionTold(ctx, a.ID, h.at)
+			n.attentions = append(n.attentions, a)
+			return err
+		}
+	}
+	return nil
+}
+
+// tell passes on what is on the disk by now.
+func (d *Desk) tell(n news) {
+	for _, a := range n.attentions {
+		d.events.tell(Event{Kind: AttentionEvent, ID: a.ID, Station: d.board.name(a.Station), Reason: a.Reason, Loud: loud(a, d.Time()), At: d.Time()})
+		d.log.Info("attention", "id", a.ID, "reason", a.Reason, "station", a.Station, "tag", a.Tag, "late", d.Time().Sub(a.Raised).String())
+	}
+	if n.held {
+		d.allStationsChanged()
+		d.events.tell(Event{Kind: HoldEvent, At: d.Time()})
+	}
+}
+
+// broken raises an attention for what is wrong with a log.
+func (d *Desk) broken(ctx context.Context, b store.Break, n *news) error {
+	a, _, err := d.store.RaiseAttention(ctx, store.Attention{Reason: store.LogDamaged, Station: b.Station,
+		Symptom: fmt.Sprintf("%s (%s %d)", b.What, cmp.Or(b.Epoch, "no epoch"), b.Seq), Raised: b.At, Delivered: d.Time()})
+	n.attentions = append(n.attentions, a)
+	return err
+}

@@ -1,0 +1,220 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"evenbell/coach/desk/store"
+	"evenbell/coach/journal"
+	"evenbell/coach/link"
+)
+
+var _ link.Desk = (*Link)(nil)
+
+// Link is the desk as the link sees it.
+type Link struct {
+	d *Desk
+	// taking lets few batches into the store at once: a stop then waits for no
+	// more than these, however many stations upload.
+	taking chan struct{}
+}
+
+// Link gives the desk's answers to stations. Take it once.
+func (d *Desk) Link() *Link { return &Link{d: d, taking: make(chan struct{}, 2)} }
+
+// Enrol lets a device in by an open code; see [link.Enroller].
+func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) bool) (link.Enrolment, error) {
+	d := l.d
+	var got link.Enrolment
+	var station int64
+	wrong := false
+	err := d.store.Together(ctx, func(ctx context.Context) error {
+		open, err := d.store.OpenCodes(ctx, d.Time())
+		if err != nil {
+			return err
+		}
+		for _, c := range open {
+			if proves(c.Code) {
+				station = c.Station
+				got, err = d.enrol(ctx, c, key)
+				return err
+			}
+		}
+		wrong = true
+		for _, c := range open {
+			if _, err := d.store.WrongTry(ctx, c.ID); err != nil {
+				return err
+			}
+		}
+		return d.auditAs(ctx, "a device", string(ManageStations), "", fmt.Sprintf("enrolment refused, key %s", key))
+	})
+	switch {
+	case errors.Is(err, store.ErrTaken), errors.Is(err, store.ErrState):
+		return link.Enrolment{}, fmt.Errorf("%w: %w", link.ErrCode, err)
+	case err != nil:
+		return link.Enrolment{}, fmt.Errorf("enrolling: %w", err)
+	case wrong:
+		return link.Enrolment{}, link.ErrCode
+	}
+	d.stationChanged(station)
+	return got, nil
+}
+
+// enrol gives a code's station to a key.
+func (d *Desk) enrol(ctx context.Context, c store.EnrolmentCode, key string) (link.Enrolment, error) {
+	st, err := d.store.Station(ctx, c.Station)
+	if err != nil {
+		return link.Enrolment{}, err
+	}
+	secret := make([]byte, 32)
+	if _, err := io.ReadFull(d.random, secret); err != nil {
+		return link.Enrolment{}, fmt.Errorf("making a secret: %w", err)
+	}
+	if err := d.store.UseCode(ctx, c.ID, d.Time()); err != nil {
+		return link.Enrolment{}, err
+	}
+	if err := d.store.Enrol(ctx, st.ID, key, secret, d.Time()); err != nil {
+		return link.Enrolment{}, err
+	}
+	err = d.auditAs(ctx, "a device", string(ManageStations), st.Name, "enrolled, key "+key)
+	return link.Enrolment{Code: c.Code, Name: st.Name, Secret: secret}, err
+}
+
+// Station finds who a key belongs to.
+func (l *Link) Station(ctx context.Context, key string) (link.Peer, error) {
+	st, err := l.d.store.StationByKey(ctx, key)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return link.Peer{}, link.ErrUnknown
+	case err != nil:
+		return link.Peer{}, err
+	}
+	p := link.Peer{ID: st.ID, Name: st.Name, Key: key}
+	if st.Revoked != nil {
+		return p, link.ErrRevoked
+	}
+	l.d.board.spoke(p, l.d.Time())
+	return p, nil
+}
+
+// Marks gives the desk's mark of each epoch.
+func (l *Link) Marks(ctx context.Context, from link.Peer, epochs []string) ([]link.Mark, error) {
+	out := make([]link.Mark, len(epochs))
+	for i, name := range epochs {
+		out[i].Epoch = name
+		e, err := l.d.store.Mark(ctx, from.ID, name)
+		switch {
+		case errors.Is(err, store.ErrNotFound):
+		case err != nil:
+			return nil, err
+		default:
+			out[i].Seq = e.Mark
+		}
+	}
+	return out, nil
+}
+
+// Append stores a batch with effect once, with all that follows from its
+// entries, in one transaction.
+func (l *Link) Append(ctx context.Context, from link.Peer, b link.Batch) (link.Mark, error) {
+	d := l.d
+	if len(b.Records) == 0 { // it says only that entries are gone, which the next batch says with its own
+		marks, err := l.Marks(ctx, from, []string{b.Epoch})
+		if err != nil {
+			return link.Mark{}, err
+		}
+		return marks[0], nil
+	}
+	select {
+	case l.taking <- struct{}{}:
+	case <-ctx.Done():
+		return link.Mark{}, ctx.Err()
+	}
+	defer func() { <-l.taking }()
+	sb := store.Batch{Station: from.ID, Records: b.Records, Received: d.Time(), Carried: b.Carried}
+	if b.Gone {
+		sb.Gone = &b.Before
+	}
+	got, err := d.takeIn(ctx, sb)
+	switch {
+	case err != nil:
+		return link.Mark{}, err
+	case got.Refused != "":
+		return link.Mark{}, fmt.Errorf("%w: %s", link.ErrChain, got.Refused)
+	}
+	return link.Mark(got.Mark), nil
+}
+
+// takeIn stores a batch and draws its consequences.
+func (d *Desk) takeIn(ctx context.Context, b store.Batch) (got store.Appended, err error) {
+	var n news
+	err = d.store.Together(ctx, func(ctx context.Context) error {
+		if got, err = d.store.Append(ctx, b); err != nil {
+			return err
+		}
+		for _, e := range got.Added {
+			if err := d.noticeEntry(ctx, e, &n); err != nil {
+				return err
+			}
+		}
+		for _, x := range got.Breaks {
+			if err := d.broken(ctx, x, &n); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err == nil {
+		d.tell(n)
+	}
+	return got, err
+}
+
+// noticeEntry is notice for an entry of the log.
+func (d *Desk) noticeEntry(ctx context.Context, e store.Entry, n *news) error {
+	if !mayMatter[e.Kind] {
+		return nil
+	}
+	entry, err := journal.ParseLine(e.Line)
+	if err != nil {
+		return fmt.Errorf("reading an entry: %w", err)
+	}
+	h := happened{station: e.Station, entry: entry, at: e.At, within: e.Within}
+	if h.at.IsZero() {
+		h.at, h.within = e.Received, nobodyKnows
+	}
+	return d.notice(ctx, h, n)
+}
+
+// Raise takes an entry that people must see now.
+func (l *Link) Raise(ctx context.Context, from link.Peer, u link.Urgent) error {
+	d := l.d
+	h := happened{station: from.ID, entry: u.Entry}
+	h.at, h.within = d.whenRaised(u)
+	var n news
+	err := d.store.Together(ctx, func(ctx context.Context) error { return d.notice(ctx, h, &n) })
+	if err != nil {
+		return err
+	}
+	d.tell(n)
+	return nil
+}
+
+// wayHere is how long an urgent entry may have been on its way.
+const wayHere = time.Second
+
+// whenRaised is when an urgent entry happened: by its age on the station's
+// own boot clock, else by its wall time, else nobody knows.
+func (d *Desk) whenRaised(u link.Urgent) (time.Time, time.Duration) {
+	now := d.Time()
+	switch age := u.MonoNS - u.Entry.MonoNS; {
+	case u.Boot == u.Entry.Boot && u.Boot != "" && age >= 0:
+		return now.Add(-time.Duration(age)), wayHere
+	case u.Entry.Wall != nil:
+		return *u.Entry.Wall, 0
+	}
+	return now, nobodyKnows
+}
