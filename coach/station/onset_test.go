@@ -130,6 +130,7 @@ func solve(m *[4 * harmonics][4*harmonics + 1]float64) (x [4 * harmonics]float64
 // the first to be heard; a breath swells so slowly that 16 bits show it only
 // some samples later. Movements are led by tones alone here.
 func TestEverySoundBeginsAtItsSample(t *testing.T) {
+	t.Parallel()
 	late := map[coach.CueKind]int{coach.CueBreath: 16} // others: 2
 	for name, prog := range map[string]coach.Programme{"demo": demo(t), "standing still at the ends": still(t)} {
 		t.Run(name, func(t *testing.T) {
@@ -193,6 +194,7 @@ func breathes(cues []coach.Cue, c coach.Cue) bool {
 // A lift rises from 370 to 740 Hz through its whole length and a lower falls
 // back, in a straight line; top and bottom keep its ends.
 func TestGlidesRiseAndFall(t *testing.T) {
+	t.Parallel()
 	prog := still(t)
 	prog.Guide = coach.GuideTones
 	_, sp := voice(t)

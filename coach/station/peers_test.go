@@ -26,6 +26,7 @@ import (
 // the median of its errors; around that none is off by more than its hop, and
 // over the session the errors do not drift.
 func TestAubioHearsEveryMovement(t *testing.T) {
+	t.Parallel()
 	aubio := peer(t, "aubioonset")
 	const hop = 256.0 / 48000
 	for _, guide := range []coach.Guide{coach.GuideTones, coach.GuideBoth} {
@@ -128,6 +129,7 @@ func ebur128(t *testing.T, ffmpeg string, play func(io.Writer)) (integrated, pea
 // them; its true peak is at most -1 dBTP, also with the volume pressed up as
 // far as it goes. ffmpeg's ebur128 measures, and our own meter agrees.
 func TestLoudnessAndTruePeak(t *testing.T) {
+	t.Parallel()
 	ffmpeg := peer(t, "ffmpeg")
 	up := []coach.Press{}
 	for i := range 4 { // during the warm-up, where plus is the volume
@@ -144,9 +146,7 @@ func TestLoudnessAndTruePeak(t *testing.T) {
 			t.Parallel()
 			_, sp := voice(t)
 			prog := demo(t)
-			if c.presses != nil {
-				prog.Items, prog.CoolDown = prog.Items[:3], 15*time.Second
-			}
+			prog.Items, prog.CoolDown = prog.Items[:4], 15*time.Second
 			cfg := config(prog, sp)
 			cfg.Presses = c.presses
 			meter, err := loudness.NewMeter(48000, 1)

@@ -3,6 +3,7 @@ package station_test
 import (
 	"context"
 	"os/exec"
+	"slices"
 	"testing"
 	"time"
 
@@ -48,7 +49,8 @@ type played struct {
 	cues      []coach.Cue
 	log       []coach.Entry
 	underruns int
-	at        int // the sample heard when the red button was pressed
+	lost      bool // the output took no sound for too long
+	at        int  // the sample heard when the red button was pressed
 }
 
 // stop is the sample at which the stop took effect; -1 without one.
@@ -90,6 +92,10 @@ func play(t testing.TB, open func() (sink.Sink, error), client func(string, ...s
 		for _, e := range es {
 			out.cues, out.log, out.pcm = append(out.cues, e.Cues...), append(out.log, e.Entries...), append(out.pcm, e.PCM...)
 			out.underruns = max(out.underruns, e.Note.Underruns)
+			if e.Note.Lost != "" && !out.lost {
+				out.lost = true
+				leave()
+			}
 			for _, c := range e.Cues {
 				switch {
 				case c.Kind == coach.CueSetEnd && stop == "":
@@ -121,20 +127,22 @@ func play(t testing.TB, open func() (sink.Sink, error), client func(string, ...s
 
 // A real way of playing: a live session through PulseAudio, recorded from its
 // output's monitor, is sample by sample what a render gives, so every onset is
-// where its cue is. Only where no underrun was reported.
+// where its cue is. Only where no underrun was reported: so it runs before the
+// tests that share the processor with one another.
 func TestPulsePlaysWhatIsRendered(t *testing.T) {
-	t.Parallel()
 	address, client := pulseServer(t)
 	prog := quick(t)
 	prog.Items[0].Dose.Reps = 2
+	pace := &prog.Items[0].Pace
+	pace.Settle, pace.Lift, pace.Lower = 200*time.Millisecond, time.Second, 2*time.Second
 	cfg := config(prog, muteVoice(t))
 	want, heard := render(t, cfg, 4096)
 	got := play(t, func() (sink.Sink, error) { return sink.NewPulse(address) }, client, cfg, "")
+	if got.underruns > 0 || got.lost {
+		t.Skipf("this machine was too busy: %d underruns, output lost: %v", got.underruns, got.lost)
+	}
 	require.Equal(t, heard.Cues[:len(got.cues)], got.cues)
 	require.Equal(t, heard.Entries[:len(got.log)], got.log)
-	if got.underruns > 0 {
-		t.Skipf("this machine was too busy: %d underruns", got.underruns)
-	}
 	// Lay the recording over the render at the first lift, and look at the
 	// onsets all over.
 	at, n := 0, 0
@@ -159,9 +167,9 @@ func TestPulsePlaysWhatIsRendered(t *testing.T) {
 		assert.True(t, off >= 0 && off <= 2, "%s at %d is heard %d samples off", c.Kind, c.At, off)
 		n++
 	}
-	assert.Greater(t, n, 9)
+	assert.Greater(t, n, 6)
 	t.Logf("%d onsets in the recording, each within 2 samples of its cue", n)
-	assert.Equal(t, want[at:at+5*48000], moved[at:at+5*48000], "and every sample is the same")
+	assert.True(t, slices.Equal(want[at:at+5*48000], moved[at:at+5*48000]), "and every sample is the same")
 }
 
 // find is where a stretch of sound occurs, or -1.

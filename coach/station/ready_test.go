@@ -15,8 +15,10 @@ import (
 // Once a session is prepared, a speaker that never waits has every clip of it:
 // what the audio goroutine plays is what a patient render gives.
 func TestAPreparedSessionLacksNoClip(t *testing.T) {
+	t.Parallel()
 	for name, text := range map[string][]byte{"chair": plan.Demo(), "mat": plan.DemoMat()} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			p, faults := plan.Read(name, text, protocol.Default())
 			require.Empty(t, faults)
 			prog, err := p.Resolve(p.Patients[0].Tag, p.Day)
@@ -42,7 +44,7 @@ func TestAPreparedSessionLacksNoClip(t *testing.T) {
 					at += n
 				}
 				return true
-			}, 20*time.Second, 50*time.Millisecond, "clips are missing")
+			}, patience, 50*time.Millisecond, "clips are missing")
 		})
 	}
 }

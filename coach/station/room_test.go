@@ -1,6 +1,7 @@
 package station_test
 
 import (
+	"flag"
 	"os"
 	"os/exec"
 	"sync"
@@ -20,6 +21,7 @@ import (
 // A log that has failed keeps its database open on purpose, so that no later
 // fsync glosses over the one that failed.
 func TestMain(m *testing.M) {
+	flag.Set("test.parallel", "4") // many wait more than they work; a flag given by hand comes after
 	goleak.VerifyTestMain(m, goleak.IgnoreTopFunction("database/sql.(*DB).connectionOpener"))
 }
 

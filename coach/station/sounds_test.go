@@ -16,6 +16,7 @@ import (
 // Every pacing sound has its fundamental between 300 and 1500 Hz, where older
 // ears still hear (ISO 7029:2017 thresholds rise fast above).
 func TestFundamentalsAreWhereOldEarsHear(t *testing.T) {
+	t.Parallel()
 	prog := still(t)
 	prog.Guide = coach.GuideTones
 	_, sp := voice(t)
@@ -43,6 +44,7 @@ func TestFundamentalsAreWhereOldEarsHear(t *testing.T) {
 
 // The guide changes the sound and never the cues.
 func TestGuidesChangeTheSoundNotTheCues(t *testing.T) {
+	t.Parallel()
 	_, sp := voice(t)
 	var cues [][]coach.Cue
 	var sound [][]int16
@@ -103,6 +105,7 @@ func rms(pcm []int16) float64 {
 // is taken away, against the tones alone, where a word is under way. Counted
 // in the sound itself, so it needs the limiter at rest: the volume is low.
 func TestVoiceDucksTheTones(t *testing.T) {
+	t.Parallel()
 	_, sp := voice(t)
 	sound := func(g coach.Guide) ([]int16, []coach.Cue) {
 		p := short(t)
@@ -154,9 +157,10 @@ func sharpest(pcm []int16) float64 {
 // is no more sharpness than in the same sounds left alone, and the measure
 // would see a step of 0.5 % of full scale.
 func TestNothingClicks(t *testing.T) {
+	t.Parallel()
 	_, sp := voice(t)
 	prog := short(t)
-	prog.Guide = coach.GuideTones
+	prog.Guide, prog.Part = coach.GuideTones, coach.Middle // soon in a set
 	cfg := config(prog, sp)
 	pcm, h := render(t, cfg, 4096)
 	first, last := sets(h.Cues)

@@ -32,6 +32,7 @@ func ownPack(t *testing.T, name string, change func(dir string)) string {
 }
 
 func TestAStationSpeaksFromItsDataFolder(t *testing.T) {
+	t.Parallel()
 	v, err := station.FindVoice("es-marta", ownPack(t, "es-marta", func(string) {}))
 	require.NoError(t, err)
 	defer v.Close()
@@ -44,6 +45,7 @@ func TestAStationSpeaksFromItsDataFolder(t *testing.T) {
 }
 
 func TestADamagedOrIncompletePackIsRefusedWithWhatIsMissing(t *testing.T) {
+	t.Parallel()
 	_, err := station.FindVoice("es-marta", ownPack(t, "es-marta", func(dir string) {
 		require.NoError(t, os.Remove(filepath.Join(dir, "diez.mp3")))
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "once.mp3"), []byte("noise"), 0o600))
@@ -70,6 +72,7 @@ func TestADamagedOrIncompletePackIsRefusedWithWhatIsMissing(t *testing.T) {
 
 // Whatever is typed, a session has a speaker; where it can be spoken, it is.
 func TestTypedNotes(t *testing.T) {
+	t.Parallel()
 	v, err := station.OpenVoice("en")
 	require.NoError(t, err)
 	defer v.Close()
@@ -99,6 +102,7 @@ func TestTypedNotes(t *testing.T) {
 // A session is coached although the plan's voice is damaged: in the built-in
 // English, and the log says so.
 func TestDeviceSpeaksEnglishWhereTheVoiceIsDamaged(t *testing.T) {
+	t.Parallel()
 	d := newDevice(t, planFile(t, func(s string) string {
 		return strings.Replace(s, `unit = "kg"`, "unit = \"kg\"\nvoice = \"es-marta\"", 1)
 	}))
