@@ -2,8 +2,10 @@ package link_test
 
 import (
 	"context"
+	"crypto/tls"
 	"fmt"
 	"log/slog"
+	"net"
 	"os"
 	"path/filepath"
 	"sync"
@@ -301,4 +303,11 @@ func TestAStationWithoutAClock(t *testing.T) {
 	require.Nil(t, u.Entry.Wall)
 	require.GreaterOrEqual(t, u.MonoNS, u.Entry.MonoNS, "its age is known all the same")
 	b.arrived(d)
+}
+
+func dialer(conf *tls.Config) func(context.Context, string, string, *tls.Config) (net.Conn, error) {
+	return func(ctx context.Context, network, addr string, _ *tls.Config) (net.Conn, error) {
+		d := tls.Dialer{Config: conf}
+		return d.DialContext(ctx, network, addr)
+	}
 }

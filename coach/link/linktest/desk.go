@@ -189,6 +189,13 @@ func (d *Desk) Breaks() []string {
 	return slices.Clone(d.kept.breaks)
 }
 
+// Listening is how many streams a station has to this desk.
+func (d *Desk) Listening(id int64) int {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return len(d.watchers[id])
+}
+
 // Latest is the newest status of a station, false where none came yet.
 func (d *Desk) Latest(id int64) (link.Status, bool) {
 	d.mu.Lock()

@@ -3,6 +3,7 @@ package linktest
 import (
 	"net"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -30,6 +31,7 @@ type Proxy struct {
 	harm   func(n int) Harm // of the n-th connection, from 0
 	listen net.Listener
 	stop   chan struct{}
+	silent atomic.Bool
 	all    sync.WaitGroup
 	mu     sync.Mutex // guards conns and count
 	conns  map[net.Conn]bool
@@ -56,6 +58,10 @@ func (p *Proxy) Connections() int {
 	defer p.mu.Unlock()
 	return p.count
 }
+
+// Silence passes nothing on any more, on no connection, and keeps them all
+// open.
+func (p *Proxy) Silence() { p.silent.Store(true) }
 
 // Cut cuts every connection there is.
 func (p *Proxy) Cut() {
@@ -119,7 +125,7 @@ func (p *Proxy) pass(station net.Conn, harm Harm) {
 		return
 	}
 	defer p.forget(desk)
-	h := &harmed{Harm: harm, stop: p.stop, station: station, desk: desk}
+	h := &harmed{Harm: harm, stop: p.stop, silent: &p.silent, station: station, desk: desk}
 	var both sync.WaitGroup
 	both.Go(h.up)
 	both.Go(h.down)
@@ -130,6 +136,7 @@ func (p *Proxy) pass(station net.Conn, harm Harm) {
 type harmed struct {
 	Harm
 	stop          <-chan struct{}
+	silent        *atomic.Bool
 	station, desk net.Conn
 	mu            sync.Mutex
 	passed        int64 // both ways
@@ -154,7 +161,7 @@ func (h *harmed) wait(d time.Duration) bool {
 func (h *harmed) stalled(n int) bool {
 	h.mu.Lock()
 	h.passed += int64(n)
-	over := h.Stall > 0 && h.passed > h.Stall
+	over := h.Stall > 0 && h.passed > h.Stall || h.silent.Load()
 	h.mu.Unlock()
 	if over {
 		<-h.stop
