@@ -28,8 +28,8 @@ const silence = "no sound device: nothing will be heard"
 // Open never takes longer than a few seconds. Its error says what is allowed,
 // or why the device can't be had.
 func Open(spec string, speed float64) (Sink, string, error) {
-	if speed < 0 || math.IsNaN(speed) || math.IsInf(speed, 0) {
-		return nil, "", fmt.Errorf("speed %v: give a number above 0, or 0 for as fast as it can", speed)
+	if err := Check(spec, speed); err != nil {
+		return nil, "", err
 	}
 	kind, where, named := strings.Cut(spec, ":")
 	switch {
@@ -41,19 +41,31 @@ func Open(spec string, speed float64) (Sink, string, error) {
 	case kind == "wav" && where != "":
 		r, err := NewRecorder(where, speed)
 		return orNil(r, err), "WAV file " + where + pace(speed) + ": nothing will be heard", err
+	case spec == "pulse":
+		return openPulse()
+	case !named:
+		where = "default"
+	}
+	return openALSA(where)
+}
+
+// Check says what is wrong with what Open would be asked for, without opening
+// anything.
+func Check(spec string, speed float64) error {
+	if speed < 0 || math.IsNaN(speed) || math.IsInf(speed, 0) {
+		return fmt.Errorf("speed %v: give a number above 0, or 0 for as fast as it can", speed)
+	}
+	kind, where, _ := strings.Cut(spec, ":")
+	switch {
+	case spec == "auto", spec == "silent", kind == "wav" && where != "":
+		return nil
 	case spec == "alsa", kind == "alsa" && where != "", spec == "pulse":
 		if speed != 1 {
-			return nil, "", fmt.Errorf("speed %v: only the silent sink and a WAV file run at another speed than 1", speed)
+			return fmt.Errorf("speed %v: only the silent sink and a WAV file run at another speed than 1", speed)
 		}
-		if spec == "pulse" {
-			return openPulse()
-		}
-		if !named {
-			where = "default"
-		}
-		return openALSA(where)
+		return nil
 	}
-	return nil, "", fmt.Errorf("sink %q: not known; it may be %s", spec, Specs)
+	return fmt.Errorf("sink %q: not known; it may be %s", spec, Specs)
 }
 
 // search finds the first device that can be heard.

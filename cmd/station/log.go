@@ -41,8 +41,12 @@ func (p *program) printLog(data string, jsonLines, verify bool) (err error) {
 		if err != nil {
 			return failed(err)
 		}
-		fmt.Fprintf(p.stdout, "whole: %d entries in %d epochs, the newest %s %d\n",
-			report.Entries, report.Epochs, report.Head.Epoch, report.Head.Seq)
+		entries := "entries"
+		if report.Entries == 1 {
+			entries = "entry"
+		}
+		fmt.Fprintf(p.stdout, "whole: %d %s in %d epoch%s, the newest %s %d\n",
+			report.Entries, entries, report.Epochs, plural(report.Epochs), report.Head.Epoch, report.Head.Seq)
 		if !jsonLines {
 			return nil
 		}

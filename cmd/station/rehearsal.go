@@ -51,6 +51,7 @@ func (r *rehearsal) begin(ctx context.Context, presses []coach.Press) (err error
 	}
 	r.s.prog.Next = r.s.prog.Next.From(r.began.Local())
 	cfg := r.s.config(r.voice)
+	r.f.levels.set(&cfg)
 	cfg.Live, cfg.Presses, cfg.Patient = true, presses, player.Willing
 	if err := r.s.voice.Prepare(cfg); err != nil {
 		return err

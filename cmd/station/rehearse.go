@@ -17,6 +17,7 @@ type rehearseFlags struct {
 	protocol, tag, sink         string
 	speed                       float64
 	wav, cues, journal, presses string
+	levels                      levels
 }
 
 func (p *program) rehearse() *cobra.Command {
@@ -42,12 +43,19 @@ answers, and the command ends with the session.`,
 	fl.StringVar(&f.cues, "cues", "", "write every cue heard to `FILE` as CSV")
 	fl.StringVar(&f.journal, "journal", "", "write the log to `FILE` as JSON lines")
 	fl.StringVar(&f.presses, "presses", "", "add presses from a CSV `FILE` with the header seconds,button")
+	f.levels.flags(fl)
 	return c
 }
 
 func (p *program) rehearsePlan(ctx context.Context, file string, f *rehearseFlags) error {
-	if f.speed <= 0 {
+	if f.speed == 0 {
 		return fmt.Errorf("--speed %v: it is more than 0", f.speed)
+	}
+	if err := sink.Check(f.sink, f.speed); err != nil {
+		return err
+	}
+	if err := f.levels.check(); err != nil {
+		return err
 	}
 	presses, err := readPresses(f.presses)
 	if err != nil {

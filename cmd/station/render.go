@@ -20,6 +20,7 @@ type renderFlags struct {
 	protocol, tag                        string
 	wav, cues, journal, picture, presses string
 	patient, start                       string
+	levels                               levels
 }
 
 func (p *program) render() *cobra.Command {
@@ -42,6 +43,7 @@ The same inputs give the same bytes.`,
 	fl.StringVar(&f.presses, "presses", "", "add presses from a CSV `FILE` with the header seconds,button")
 	fl.StringVar(&f.patient, "patient", string(player.Willing), "who answers: willing, as a well person would, or absent")
 	fl.StringVar(&f.start, "start", "", "the session's beginning, RFC 3339; without it 09:00 UTC on the plan's day")
+	f.levels.flags(fl)
 	return c
 }
 
@@ -49,6 +51,9 @@ func (p *program) renderPlan(file string, f *renderFlags) error {
 	who := player.Patient(f.patient)
 	if who != player.Willing && who != player.Absent {
 		return fmt.Errorf("--patient %q: it is willing or absent", f.patient)
+	}
+	if err := f.levels.check(); err != nil {
+		return err
 	}
 	presses, err := readPresses(f.presses)
 	if err != nil {
@@ -69,6 +74,7 @@ func (p *program) renderPlan(file string, f *renderFlags) error {
 		return failed(err)
 	}
 	cfg := s.config(speaker)
+	f.levels.set(&cfg)
 	cfg.Patient, cfg.Presses = who, presses
 	heard, err := renderSound(cfg, f.wav)
 	if err != nil {

@@ -53,13 +53,24 @@ type GoOn struct {
 // session begins the session, or the lobby, of a config.
 func (c *Config) session() session.Session {
 	if c.Lobby != nil {
-		return *session.NewLobby(c.Lobby, c.Voice)
+		s := session.NewLobby(c.Lobby, c.Voice)
+		c.bound(s)
+		return *s
 	}
 	s := session.New(c.Programme, c.Voice, c.Start)
+	c.bound(s)
 	if c.GoOn != nil {
 		s.GoOn(c.GoOn.Item, c.GoOn.WarmUp)
 	}
 	return *s
+}
+
+// bound keeps the person's own volume within what the ceiling lets be heard:
+// one step reaches into a ceiling between two, for gain holds it there.
+func (c *Config) bound(s *session.Session) {
+	if c.CeilingDB != nil {
+		s.AtMost(int(math.Ceil(*c.CeilingDB - c.GainDB)))
+	}
 }
 
 // Player plays one session. It is not safe for concurrent use.

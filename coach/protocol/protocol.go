@@ -169,8 +169,18 @@ func (p *Protocol) Allowed(k Key) string {
 	return fmt.Sprintf("%s (%s)", l.Amount(), l.Sources[0])
 }
 
-// Amount is the value with its unit: "30 s".
-func (l Limit) Amount() string { return number(l.Value) + " " + l.Unit }
+// Amount is the value with its unit: "30 s", "1 repetition".
+func (l Limit) Amount() string {
+	unit := l.Unit
+	if l.Value == 1 && counted[unit] {
+		unit = strings.TrimSuffix(unit, "s")
+	}
+	return number(l.Value) + " " + unit
+}
+
+// counted are the units that are words, in the plural.
+var counted = map[string]bool{"repetitions": true, "sets": true, "exercises": true, "beats": true, "levels": true,
+	"weeks": true, "days": true, "sessions": true, "times": true, "points": true}
 
 // Fingerprint is the SHA-256 of all values and verdicts, in hexadecimal. It is
 // the same for two protocols exactly when they decide alike; names, sources

@@ -3,7 +3,7 @@ package session
 import "evenbell/coach"
 
 // volumeStep, quietest and loudest bound the person's own volume, in dB
-// against the station's. common practice, no source.
+// against the station's; AtMost may bound it further. common practice, no source.
 const (
 	volumeStep = 3
 	quietest   = -18
@@ -27,7 +27,7 @@ func (s *Session) turn(db int, word, limit string) {
 	if s.now.mode == modeLed || s.asking() {
 		return
 	}
-	v := min(max(s.volume+db, quietest), loudest)
+	v := min(max(s.volume+db, min(quietest, s.loudest)), s.loudest)
 	if v == s.volume {
 		word = limit
 	}
@@ -48,6 +48,7 @@ func (s *Session) hold() {
 	case s.now.mode == modeLed:
 		s.cut(paused{held: s.step, from: s.resumeAt()})
 	case s.now.mode == modeAsk && (s.asking() || i >= 0):
+		s.hinted = false // who asks to hear it again may need the rest of it, too
 		s.cut(s.step)
 	case i < 0 && s.now.mode != modeTalk:
 		s.cut(paused{held: s.step, now: s.now, elapsed: s.pos - s.origin, next: s.next})

@@ -88,18 +88,21 @@ func (r readiness) pressed(s *Session, btn coach.Button) bool {
 	return true
 }
 
-// yesNo asks a question put so that plus means all is well.
+// yesNo asks a question put so that plus means all is well. How to answer is
+// said with the first of a session, whenever one is asked again, and after
+// "enough", where a wrong press would be a stop.
 func (b *builder) yesNo(q question) {
-	var open coach.Samples
-	prompt := func() {
-		b.speak(coach.CueAsk, coach.Phrase{ID: q.says})
-		if open == 0 {
-			open = b.spoken()
-		}
-		b.say(coach.Phrase{ID: coach.HintYesNo})
+	hint := coach.Phrase{ID: coach.HintYesNo}
+	b.speak(coach.CueAsk, coach.Phrase{ID: q.says})
+	open := b.spoken()
+	if !b.s.hinted || q.id == coach.QuestionAllRight {
+		b.say(hint)
 	}
-	prompt()
-	b.question(q.id, open, prompt)
+	b.s.hinted = true
+	b.question(q.id, open, func() {
+		b.speak(coach.CueAsk, coach.Phrase{ID: q.says})
+		b.say(hint)
+	})
 }
 
 // answered reads plus or minus as the answer to the question being asked and

@@ -66,8 +66,11 @@ func (p paused) cools() bool {
 
 // offers is what the pause says can be done.
 func (p paused) offers() coach.Phrase {
-	if _, ok := p.held.(guided); ok {
+	switch g, ok := p.held.(guided); {
+	case ok && g.kind == coach.CueCoolDown:
 		return coach.Phrase{ID: coach.SayPaused, Name: "plain"}
+	case ok:
+		return coach.Phrase{ID: coach.SayPaused, Name: "warm-up"}
 	}
 	return coach.Phrase{ID: coach.SayPaused}
 }

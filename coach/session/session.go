@@ -65,6 +65,8 @@ type state struct {
 	restFrom             coach.Samples // where the rest began
 	reserve              coach.Reserve
 	volume               int           // dB
+	loudest              int           // dB, the most volume may be
+	hinted               bool          // how yes and no are pressed has been said
 	asideTo              coach.Samples // end of what was said beside the passage
 	early                bool
 	itemLed              bool // a repetition of the item has been led
@@ -85,7 +87,7 @@ type state struct {
 func New(p *coach.Programme, sp Speech, start coach.SessionStartData) *Session {
 	s := &Session{prog: p, speech: sp, rate: coach.SessionRate}
 	start.Part = p.Part
-	s.goesNext = p.Next
+	s.goesNext, s.loudest = p.Next, loudest
 	s.step, s.now = opening{start}, &passage{}
 	return s
 }
@@ -113,6 +115,14 @@ func (s *Session) Outcome() coach.Outcome { return s.outcome }
 
 // Volume is the person's own volume change in dB.
 func (s *Session) Volume() int { return s.volume }
+
+// AtMost bounds the person's own volume change to some dB: where the clinic's
+// ceiling is, "louder" would be a promise nobody hears kept. It is for a
+// session that has not begun.
+func (s *Session) AtMost(db int) {
+	s.loudest = min(s.loudest, db)
+	s.volume = min(s.volume, s.loudest)
+}
 
 // Stopped reports whether the red button has been pressed.
 func (s *Session) Stopped() bool { return s.stopped }

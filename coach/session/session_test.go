@@ -808,3 +808,45 @@ func TestPressesNeverMakeSpeechOverlap(t *testing.T) {
 		}
 	}
 }
+
+// How to answer is said with the first question, and whenever one is asked
+// again; after "enough" always.
+func TestTheHintComesOnce(t *testing.T) {
+	r := begin(t, programme(item("row")))
+	hints := func() int { return len(r.says(coach.HintYesNo)) }
+	r.well(coach.QuestionTablets)
+	assert.Equal(t, 1, hints())
+	r.press(coach.Hold)
+	r.until(coach.QuestionTablets)
+	r.wait(3)
+	assert.Equal(t, 2, hints(), "asked again by hold")
+	r.wait(31)
+	assert.Equal(t, 3, hints(), "asked again after silence")
+	r.intoSet(3)
+	r.press(coach.Minus)
+	r.until(coach.QuestionAllRight)
+	r.wait(3)
+	assert.Equal(t, 4, hints())
+	r.well("")
+	assert.Equal(t, 4, hints())
+}
+
+// The pause in a warm-up says what plus does there; in a cool-down plus does
+// nothing.
+func TestWhatAPauseOffers(t *testing.T) {
+	for kind, want := range map[coach.CueKind]string{coach.CueWarmUp: "warm-up", coach.CueCoolDown: "plain"} {
+		r := begin(t, programme(item("row")))
+		for len(r.cues(kind)) == 0 {
+			r.well1()
+		}
+		r.wait(60)
+		r.press(coach.Hold)
+		r.wait(1)
+		r.press(coach.Hold) // said again where it was speaking
+		r.wait(3)
+		said := r.says(coach.SayPaused)
+		if assert.NotEmpty(t, said, kind) {
+			assert.Equal(t, want, said[0].Phrase.Name)
+		}
+	}
+}

@@ -31,10 +31,13 @@ type Config struct {
 
 // The bounds of station.toml that are not clinical.
 const (
-	quietestDB, loudestDB = -40.0, 12.0
-	shortestRelease       = 3 // fewer could be pressed by accident
-	longestRelease        = 10
+	shortestRelease = 3 // fewer could be pressed by accident
+	longestRelease  = 10
 )
+
+// QuietestDB and LoudestDB bound a station's volume, against the reference
+// level. common practice, no source.
+const QuietestDB, LoudestDB = -40.0, 12.0
 
 // ReadConfig reads station.toml, which came from the file of that name, and
 // gives every fault at once. The config is nil where there are any but

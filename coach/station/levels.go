@@ -7,10 +7,10 @@ import (
 	"evenbell/coach/strict"
 )
 
-// lowestCeilingDB is as low as a ceiling goes, for the stop signal and its
+// LowestCeilingDB is as low as a ceiling goes, for the stop signal and its
 // instruction are under it as everything else. It is the quietest a person can
 // choose; common practice, no source.
-const lowestCeilingDB = -18.0
+const LowestCeilingDB = -18.0
 
 // Ceiling is how loud a clinic lets a station be, against the reference level.
 type Ceiling struct {
@@ -53,11 +53,11 @@ func (c Ceiling) quietest() *float64 {
 
 // readLevels reads how loud a station is and in which register it sounds.
 func (c *Config) readLevels(t *strict.Table) {
-	if v := readDB(t, "volume_db", quietestDB); v != nil {
+	if v := readDB(t, "volume_db", QuietestDB); v != nil {
 		c.VolumeDB = *v
 	}
-	c.Ceiling.DB = readDB(t, "volume_ceiling_db", lowestCeilingDB)
-	c.Ceiling.QuietDB = readDB(t, "quiet_ceiling_db", lowestCeilingDB)
+	c.Ceiling.DB = readDB(t, "volume_ceiling_db", LowestCeilingDB)
+	c.Ceiling.QuietDB = readDB(t, "quiet_ceiling_db", LowestCeilingDB)
 	var from, until bool
 	c.Ceiling.From, from = readClock(t, "quiet_from")
 	c.Ceiling.Until, until = readClock(t, "quiet_until")
@@ -81,8 +81,8 @@ func readDB(t *strict.Table, key string, lowest float64) *float64 {
 	if !ok {
 		return nil
 	}
-	if !(v >= lowest && v <= loudestDB) {
-		t.Fault(key, "is %v; from %v to %v", v, lowest, loudestDB)
+	if !(v >= lowest && v <= LoudestDB) {
+		t.Fault(key, "is %v; from %v to %v", v, lowest, LoudestDB)
 	}
 	return &v
 }
