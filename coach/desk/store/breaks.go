@@ -65,32 +65,44 @@ func (a *appending) gone(ctx context.Context, e *epochRow, first int64) error {
 	return err
 }
 
+// keptEntry is what is here under a number.
+type keptEntry struct {
+	seq  int64
+	line string
+	hash journal.Hash
+}
+
+// is reports whether a record is the entry kept; of one that was forgotten
+// only the hash can tell.
+func (k keptEntry) is(r journal.Record) bool {
+	if k.line == "" {
+		return k.hash == r.Hash
+	}
+	return k.line == string(r.Line)
+}
+
 // again compares records whose numbers are here already. What lies in a gap is
 // new after all; a line that differs from the one kept is kept in a break.
 func (a *appending) again(ctx context.Context, e *epochRow, r span) error {
 	first, last := a.batch.Records[r.from].Seq, a.batch.Records[r.to-1].Seq
-	type had struct {
-		seq  int64
-		hash journal.Hash
-	}
-	kept, err := many(ctx, a.c, func(r row) (h had, err error) { return h, r.Scan(&h.seq, aHash(&h.hash)) }, "the entries kept",
-		"SELECT seq, hash FROM entry WHERE epoch = $1 AND seq BETWEEN $2 AND $3 ORDER BY seq", e.id, first-1, last)
+	kept, err := many(ctx, a.c, func(r row) (k keptEntry, err error) { return k, r.Scan(&k.seq, &k.line, aHash(&k.hash)) }, "the entries kept",
+		"SELECT seq, line, hash FROM entry WHERE epoch = $1 AND seq BETWEEN $2 AND $3 ORDER BY seq", e.id, first-1, last)
 	if err != nil {
 		return err
 	}
-	hashes := map[int64]journal.Hash{0: {}}
+	had := map[int64]keptEntry{0: {}}
 	for _, k := range kept {
-		hashes[k.seq] = k.hash
+		had[k.seq] = k
 	}
 	for i := r.from; i < r.to; i++ {
 		record := a.batch.Records[i]
-		before, known := hashes[record.Seq-1]
-		now, here := hashes[record.Seq]
+		before, known := had[record.Seq-1]
+		now, here := had[record.Seq]
 		switch {
 		case !here:
-			hashes[record.Seq] = record.Hash
-			err = a.fill(ctx, e, i, known && before.Next(record.Line) != record.Hash)
-		case known && before.Next(record.Line) != now, !known && record.Hash != now:
+			had[record.Seq] = keptEntry{record.Seq, string(record.Line), record.Hash}
+			err = a.fill(ctx, e, i, known && before.hash.Next(record.Line) != record.Hash)
+		case !now.is(record):
 			err = a.broken(ctx, brk{Break: Break{Position: record.Position, Line: string(record.Line),
 				What: "another entry came with a number that is here already; the first stays, and this one is kept here"}})
 		}

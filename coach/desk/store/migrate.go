@@ -83,6 +83,22 @@ func migrateFolder(ctx context.Context, db engine, dir string, hold *os.File) er
 	return errors.Join(migrate(ctx, db), take(ctx, hold, false, 0))
 }
 
+// newestSchema is the newest migration that this program has.
+func newestSchema() (newest int64, err error) {
+	files, err := migrations.ReadDir("migrations")
+	if err != nil {
+		return 0, err
+	}
+	for _, f := range files {
+		v, err := goose.NumericComponent(f.Name())
+		if err != nil {
+			return 0, err
+		}
+		newest = max(newest, v)
+	}
+	return newest, nil
+}
+
 // schemaOf is the newest migration a file has had; 0 for none.
 func schemaOf(ctx context.Context, db *sql.DB) (int64, error) {
 	var v sql.NullInt64

@@ -54,15 +54,11 @@ func restorable(ctx context.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	p, err := provider(engine{name: "sqlite3"})
-	if err != nil {
-		return err
+	newest, err := newestSchema()
+	if err == nil && schema > newest {
+		err = fmt.Errorf("%w: its schema is %d and this program knows up to %d", ErrNewer, schema, newest)
 	}
-	known := p.ListSources()
-	if newest := known[len(known)-1].Version; schema > newest {
-		return fmt.Errorf("%w: its schema is %d and this program knows up to %d", ErrNewer, schema, newest)
-	}
-	return nil
+	return err
 }
 
 // keepOld gives the old store a second name and takes its write-ahead log out

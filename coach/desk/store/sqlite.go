@@ -104,8 +104,15 @@ func openSQLite(path, synchronous string) (engine, error) {
 			written.Store(0)
 			return checkpoint(ctx, conn, "PASSIVE")
 		},
-		backup: func(ctx context.Context, file string) error { return vacuumInto(ctx, read, file) },
-		end:    func() error { return checkpoint(context.Background(), write, "PASSIVE") },
+		backup: func(ctx context.Context, file string) error {
+			// Through a connection of its own: it is long, and nobody waits.
+			copying, err := sql.Open("sqlite", dataSource(path, "deferred", common))
+			if err != nil {
+				return err
+			}
+			return errors.Join(vacuumInto(ctx, copying, file), copying.Close())
+		},
+		end: func() error { return checkpoint(context.Background(), write, "PASSIVE") },
 	}, nil
 }
 

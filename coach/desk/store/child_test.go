@@ -1,0 +1,5 @@
+package store_test
+
+const childEnv = "EVENBELL_STORE_CHILD"
+
+func child(string) int { return 0 }
