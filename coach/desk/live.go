@@ -35,6 +35,8 @@ type StationNow struct {
 	Test    string             // what its self-test found wrong, in plain words; empty for nothing
 	Space   int                // days of room for its log
 	Plan    *store.StationPlan // for today, else the newest sent
+	Said    *link.Status       // what it last said of itself; nil where it said nothing
+	Heard   time.Time          // when it said so, while the desk has been running
 }
 
 // Place is where in a session somebody is.
@@ -111,6 +113,9 @@ func (d *Desk) stationNow(ctx context.Context, st store.Station, today coach.Day
 	status := at.status
 	if !at.said {
 		status = statusOf(st)
+	}
+	if at.said || st.Status != "" {
+		out.Said, out.Heard = &status, at.heard
 	}
 	out.fill(status, at, now)
 	sp, err := d.planOn(ctx, st.ID, today)
