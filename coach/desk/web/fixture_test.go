@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/cookiejar"
@@ -14,8 +15,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
+	"evenbell/coach/link"
 )
 
 // password is everybody's in tests.
@@ -29,6 +32,9 @@ type clinic struct {
 	desk   *desk.Desk
 	site   *Site
 	server *httptest.Server
+	link   *desk.Link
+	peers  map[string]link.Peer
+	said   int64 // how much the stations have said
 	// ahead is how much later than the machine's clock it is there, in
 	// nanoseconds.
 	ahead atomic.Int64
@@ -39,12 +45,13 @@ var staffed = map[store.Role]string{store.Supervisor: "R. Okafor", store.Assista
 
 func newClinic(t *testing.T) *clinic {
 	t.Helper()
-	c := &clinic{t: t}
+	c := &clinic{t: t, peers: map[string]link.Peer{}}
 	var err error
 	c.store, err = store.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.store.Close() })
 	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) }})
+	c.link = c.desk.Link()
 	for role, name := range staffed {
 		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)
 		require.NoError(t, err)
@@ -124,4 +131,43 @@ func (b *browser) do(r *http.Request) answer {
 	body, err := io.ReadAll(res.Body)
 	require.NoError(b.t, err)
 	return answer{res.StatusCode, res.Header.Get("Location"), string(body), res.Header}
+}
+
+// station is a device that a code has let in, and speaks.
+func (c *clinic) station(name string) link.Peer {
+	c.t.Helper()
+	if p, ok := c.peers[name]; ok {
+		return p
+	}
+	code, _, _, err := c.desk.Code(c.t.Context(), c.as(store.Admin), name)
+	require.NoError(c.t, err)
+	key := fmt.Sprintf("%064x", len(c.peers)+1)
+	_, err = c.link.Enrol(c.t.Context(), key, func(open string) bool { return open == code })
+	require.NoError(c.t, err)
+	p, err := c.link.Station(c.t.Context(), key)
+	require.NoError(c.t, err)
+	c.peers[name] = p
+	c.says(name, nil)
+	return p
+}
+
+// says lets a station say how it is; nil for nothing going on.
+func (c *clinic) says(name string, session *link.SessionStatus) {
+	c.t.Helper()
+	c.said++
+	wall := c.desk.Time()
+	volume := -3.0
+	s := link.Status{Program: "5f0c2a9be177", Boot: "boot-" + name, MonoNS: c.said * int64(time.Second), Wall: &wall, Trusted: true,
+		Unsent: 0, VolumeDB: volume, Voice: "en", Sound: "silent", Space: 400, Reads: []string{"day-plan/1"}, Session: session}
+	require.NoError(c.t, c.link.Status(c.t.Context(), c.station(name), s))
+}
+
+// stop lets somebody press stop at a station.
+func (c *clinic) stop(name, tag string) {
+	c.t.Helper()
+	p := c.station(name)
+	c.said++
+	wall := c.desk.Time()
+	e := coach.Entry{Epoch: "e-" + name, Seq: c.said, Boot: "boot-" + name, MonoNS: c.said * int64(time.Second), Wall: &wall, Sample: 480000, Session: "s-" + name, Kind: coach.EntryStop, Tag: tag}
+	require.NoError(c.t, c.link.Raise(c.t.Context(), p, link.Urgent{Entry: e, Boot: e.Boot, MonoNS: e.MonoNS}))
 }

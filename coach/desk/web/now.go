@@ -2,7 +2,6 @@ package web
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -11,7 +10,6 @@ import (
 	"evenbell/coach/catalogue"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
-	"evenbell/coach/link"
 )
 
 // nowRoutes are the pages of who needs somebody.
@@ -152,10 +150,10 @@ func (v *visit) place(st desk.StationNow) placeView {
 	if st.Place.Exercise != "" {
 		p.Exercise = v.exercise(st.Place.Exercise)
 	}
-	if s := said(st); s != nil && s.Session != nil {
+	if s := st.Said; s != nil && s.Session != nil {
 		p.Waits = waitWords(s.Session.Waiting)
-		if s.Session.RestS > 0 && st.Seen != nil {
-			p.Until = st.Seen.Add(time.Duration(s.Session.RestS) * time.Second)
+		if s.Session.RestS > 0 && !st.Heard.IsZero() {
+			p.Until = st.Heard.Add(time.Duration(s.Session.RestS) * time.Second)
 		}
 	}
 	switch {
@@ -177,17 +175,7 @@ func (v *visit) place(st desk.StationNow) placeView {
 	return p
 }
 
-// said is what a station last said of itself; nil where it said nothing that
-// can be read.
-func said(st desk.StationNow) *link.Status {
-	var s link.Status
-	if st.Status == "" || json.Unmarshal([]byte(st.Status), &s) != nil {
-		return nil
-	}
-	return &s
-}
-
-// attentionID is the number in the address.
+// number is the number that stands in the address.
 func (v *visit) number(name string) (int64, error) {
 	id, err := strconv.ParseInt(v.r.PathValue(name), 10, 64)
 	if err != nil || id < 1 {

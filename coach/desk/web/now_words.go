@@ -5,7 +5,7 @@ import "evenbell/coach"
 // phaseWords is where in a session somebody is.
 func phaseWords(phase string) string {
 	words := map[string]string{
-		"questions": "answering questions", "warm-up": "warming up", "set": "in a set", "rest": "resting",
+		"ready": "getting ready", "finished": "finished", "questions": "answering questions", "warm-up": "warming up", "set": "in a set", "rest": "resting",
 		"effort": "saying how hard it was", "paused": "paused", "cool-down": "cooling down", "stopped": "stopped",
 	}[phase]
 	if words == "" {

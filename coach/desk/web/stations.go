@@ -12,7 +12,6 @@ import (
 
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
-	"evenbell/coach/link"
 )
 
 // stationRoutes are the pages of the devices.
@@ -40,8 +39,7 @@ type stationsView struct {
 // stationView is one device with what it last said of itself.
 type stationView struct {
 	placeView
-	Said *link.Status // nil where it said nothing yet
-	// Plan says how far the newest plan is.
+	// PlanKind and PlanWords say how far the newest plan is.
 	PlanKind, PlanWords string
 }
 
@@ -82,7 +80,7 @@ func stationsOf(v *visit) (stationsView, error) {
 }
 
 func (v *visit) station(st desk.StationNow) stationView {
-	view := stationView{placeView: v.place(st), Said: said(st)}
+	view := stationView{placeView: v.place(st)}
 	switch p := st.Plan; {
 	case p == nil:
 		view.PlanKind, view.PlanWords = "info", "no plan was sent"

@@ -37,7 +37,7 @@ func stripOf(now *desk.Now, page string) stripView {
 	view := stripView{Away: page == "now"}
 	for _, n := range now.Needs {
 		seen := n.Acknowledged != nil
-		if !n.Loud && !view.Away {
+		if !n.Loud && !view.Away && !grave(n.Reason) {
 			continue // quiet matters wait on the page of who needs somebody
 		}
 		view.Lines = append(view.Lines, stripLine{ID: n.ID, What: needWords(n), Seen: seen, By: n.AcknowledgedBy})
@@ -48,21 +48,24 @@ func stripOf(now *desk.Now, page string) stripView {
 
 // needWords says in one line what happened to whom and where.
 func needWords(n desk.Need) string {
-	who := n.Tag
+	who, at := n.Tag, n.StationName
 	if who == "" {
 		who = "somebody"
 	}
+	if at == "" && n.Reason == store.LostStation {
+		return "Lost: no station can be heard"
+	}
 	words := map[store.Reason]string{
-		store.StopPressed:    "Stop: " + who + " at " + n.StationName,
-		store.NotWell:        "Not well: " + who + " at " + n.StationName,
-		store.ClosingSymptom: "A symptom afterwards: " + who + " at " + n.StationName,
-		store.NoAnswer:       "No answer: " + who + " at " + n.StationName,
-		store.LostStation:    "Lost: " + n.StationName + " can't be heard",
-		store.LogDamaged:     "Damaged log: " + n.StationName,
-		store.PartFailed:     "Broken part: " + n.StationName,
+		store.StopPressed:    "Stop: " + who + " at " + at,
+		store.NotWell:        "Not well: " + who + " at " + at,
+		store.ClosingSymptom: "A symptom afterwards: " + who + " at " + at,
+		store.NoAnswer:       "No answer: " + who + " at " + at,
+		store.LostStation:    "Lost: " + at + " can't be heard",
+		store.LogDamaged:     "Damaged log: " + at,
+		store.PartFailed:     "Broken part: " + at,
 	}[n.Reason]
 	if words == "" {
-		words = "Look at " + n.StationName
+		words = "Look at " + at
 	}
 	return words
 }
