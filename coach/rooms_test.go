@@ -48,6 +48,7 @@ var rooms = map[string]room{
 	"coach/link":             {[]string{"coach", "coach/journal"}, "the link carries the log's lines and plans as they are"},
 	"coach/link/linktest":    {[]string{"coach", "coach/journal", "coach/link"}, "the other end of the link, for tests"},
 	"coach/station":          {[]string{"coach/...", "audio/...", "hardware/...", "sounds"}, "the device assembled"},
+	"coach/desk/store":       {[]string{"coach", "coach/journal", "coach/dose", "coach/screening"}, "the store keeps values and decides nothing"},
 	"coach/desk":             {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
 	"audio":                  {nil, "sound knows nothing of exercises"},
 	"audio/...":              {[]string{"audio/...", "sounds"}, "sound knows nothing of exercises"},

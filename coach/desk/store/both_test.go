@@ -1,7 +1,6 @@
 package store_test
 
 import (
-	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -47,7 +46,7 @@ func inFolder(t testing.TB, dir string) *store.Store {
 	return s
 }
 
-// inPostgres gives a store in a database of its own.
+// inPostgres gives a store in a schema of its own.
 func inPostgres(t testing.TB) *store.Store {
 	t.Helper()
 	dsn, err := server.database()
@@ -79,24 +78,25 @@ type postgres struct {
 
 var server postgres
 
-// database gives the address of a new, empty database.
+// database gives the address of a new, empty schema; a database of its own for
+// each test would take seconds.
 func (p *postgres) database() (string, error) {
 	p.once.Do(func() { p.err = p.start() })
 	if p.err != nil {
 		return "", p.err
 	}
 	name := fmt.Sprintf("t%d", p.number.Add(1))
-	db, err := sql.Open("pgx", p.dsn("postgres"))
+	db, err := sql.Open("pgx", p.dsn("public"))
 	if err != nil {
 		return "", err
 	}
 	defer db.Close()
-	_, err = db.Exec("CREATE DATABASE " + name + " TEMPLATE laid_out")
+	_, err = db.Exec("CREATE SCHEMA " + name)
 	return p.dsn(name), err
 }
 
-func (p *postgres) dsn(name string) string {
-	return fmt.Sprintf("host=%s user=postgres dbname=%s sslmode=disable", p.dir, name)
+func (p *postgres) dsn(schema string) string {
+	return fmt.Sprintf("host=%s user=postgres dbname=postgres sslmode=disable search_path=%s", p.dir, schema)
 }
 
 func (p *postgres) start() error {
@@ -132,34 +132,11 @@ func (p *postgres) start() error {
 	if err := p.cmd.Start(); err != nil {
 		return err
 	}
-	if err := p.ready(); err != nil {
-		return err
-	}
-	return p.layOut()
-}
-
-// layOut makes the database that all others are copies of.
-func (p *postgres) layOut() error {
-	db, err := sql.Open("pgx", p.dsn("postgres"))
-	if err != nil {
-		return err
-	}
-	_, err = db.Exec("CREATE DATABASE laid_out")
-	if err := errors.Join(err, db.Close()); err != nil {
-		return err
-	}
-	if db, err = sql.Open("pgx", p.dsn("laid_out")); err != nil {
-		return err
-	}
-	s, err := store.OpenPostgres(context.Background(), db)
-	if err != nil {
-		return errors.Join(err, db.Close())
-	}
-	return errors.Join(s.Close(), db.Close())
+	return p.ready()
 }
 
 func (p *postgres) ready() error {
-	db, err := sql.Open("pgx", p.dsn("postgres"))
+	db, err := sql.Open("pgx", p.dsn("public"))
 	if err != nil {
 		return err
 	}
