@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"net/http"
 	"path"
 	"slices"
@@ -22,6 +23,8 @@ type Options struct {
 	// Plain is true where browsers come by HTTP without TLS, as on the machine
 	// itself or behind a proxy there; cookies then have no Secure name.
 	Plain bool
+	// Sound plays what a station would; nil where nothing can.
+	Sound Sound
 }
 
 // Site is the staff's pages, as a handler.
@@ -195,6 +198,7 @@ func funcs(a *assets, zone func() *time.Location) template.FuncMap {
 		"decibels": decibels,
 		"in":       func(s string, list ...string) bool { return slices.Contains(list, s) },
 	}
+	maps.Copy(f, wordFuncs)
 	return f
 }
 

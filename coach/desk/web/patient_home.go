@@ -1,0 +1,91 @@
+package web
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+)
+
+// homePage is the form of what matters for somebody who exercises at home.
+type homePage struct {
+	Tag  string
+	Form *form
+}
+
+func showHome(v *visit) error {
+	who, err := v.desk().View(v.ctx(), v.who, v.r.PathValue("tag"))
+	if err != nil {
+		return err
+	}
+	f := newForm("was", fmt.Sprint(who.Version), "telephone", v.clinic.Telephone)
+	if h := who.Record.Home; h != nil {
+		f = newForm("was", fmt.Sprint(who.Version), "at_home", "yes", "emergency", h.Emergency, "telephone", h.Telephone, "equipment", joinLines(h.Equipment))
+		f.Values.Set("between", strconv.Itoa(h.DaysBetween))
+		if h.Alone {
+			f.Values.Set("alone", "yes")
+		}
+	}
+	return v.page("patient-home", "Exercise at home: "+personTitle(who), homePage{who.Tag, f})
+}
+
+func changeHome(v *visit) error {
+	tag := v.r.PathValue("tag")
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	home := readHome(f)
+	was, err := strconv.ParseInt(f.Get("was"), 10, 64)
+	if err != nil {
+		return &problem{400, "That could not be read", "Open the page again."}
+	}
+	if f.ok() {
+		_, err := v.desk().ChangePatient(v.ctx(), v.who, tag, was, func(p *store.Patient) error {
+			p.Record.Home = home
+			return nil
+		})
+		if err == nil {
+			return v.back("/patients/"+tag, "The settings for home are changed.")
+		}
+		if err := f.refused(err); err != nil {
+			return err
+		}
+	}
+	if who, err := v.desk().View(v.ctx(), v.who, tag); err == nil {
+		f.Values.Set("was", fmt.Sprint(who.Version))
+	}
+	return v.again("patient-home", "Exercise at home: "+tag, homePage{tag, f})
+}
+
+// readHome is nil for somebody who exercises at the clinic alone.
+func readHome(f *form) *store.Home {
+	if f.Get("at_home") == "" {
+		return nil
+	}
+	h := &store.Home{Alone: f.Get("alone") != ""}
+	h.Emergency = f.need("emergency", "Write what to do there in an emergency. It is spoken after a stop.")
+	h.Telephone = f.need("telephone", "Write whom to ring.")
+	h.DaysBetween = or(f.whole("between", "Days between sessions", 0, 14))
+	for _, l := range splitLines(f.Get("equipment")) {
+		if _, err := coach.ParseLoad(l); err != nil {
+			f.fault("equipment", "“%s”: %v. One load a line.", l, err)
+		}
+		h.Equipment = append(h.Equipment, l)
+	}
+	return h
+}
+
+// joinLines and splitLines turn a list into lines to type in, and back.
+func joinLines(list []string) string { return strings.Join(list, "\n") }
+
+func splitLines(s string) (out []string) {
+	for _, l := range strings.Split(s, "\n") {
+		if l = strings.TrimSpace(l); l != "" {
+			out = append(out, l)
+		}
+	}
+	return out
+}

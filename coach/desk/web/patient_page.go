@@ -1,0 +1,88 @@
+package web
+
+import (
+	"evenbell/coach/desk"
+	"evenbell/coach/desk/store"
+	"evenbell/coach/desk/web/chart"
+	"evenbell/coach/review"
+)
+
+// patientPage is everything about one patient at a glance.
+type patientPage struct {
+	*desk.Person
+	Names    names
+	Plan     *desk.Checked // in force
+	Draft    *store.Prescription
+	Reviewed *desk.Reviewed
+	Weeks    chart.Chart
+	Sessions []*review.Session // newest first
+	Open     []desk.Pending    // proposals nobody has answered
+	Can      map[string]bool
+}
+
+// mostSessions is how many sessions a patient's page lists.
+const mostSessions = 8
+
+func showPatient(v *visit) error {
+	who, err := v.desk().View(v.ctx(), v.who, v.r.PathValue("tag"))
+	if err != nil {
+		return err
+	}
+	p := patientPage{Person: who, Names: v.names(), Can: v.can(desk.ChangePatients, desk.ClearHold, desk.WritePlan, desk.SeeAudit, desk.ExportRecord)}
+	if who.InForce != nil {
+		if _, p.Plan, err = v.desk().Prescription(v.ctx(), v.who, who.InForce.ID); err != nil {
+			return err
+		}
+	}
+	p.Draft = newestDraft(who.Prescriptions)
+	if p.Reviewed, err = v.desk().Review(v.ctx(), v.who, who.Tag, "", ""); err != nil {
+		return err
+	}
+	p.Weeks = chart.Weeks(p.Reviewed.Weeks)
+	p.Sessions = newestFirst(p.Reviewed.Log.Sessions)
+	p.Sessions = p.Sessions[:min(len(p.Sessions), mostSessions)]
+	for _, one := range p.Reviewed.Proposals {
+		if one.Decision == nil {
+			p.Open = append(p.Open, one)
+		}
+	}
+	return v.page("patient", personTitle(who), p)
+}
+
+// newestDraft is the draft that is newer than anything approved; nil for none.
+func newestDraft(all []store.Prescription) *store.Prescription {
+	var newest *store.Prescription
+	for i, p := range all {
+		if newest == nil || p.Version > newest.Version {
+			newest = &all[i]
+		}
+	}
+	if newest == nil || newest.Approved != "" || newest.Withdrawn {
+		return nil
+	}
+	return newest
+}
+
+// newestFirst turns a log's sessions around.
+func newestFirst(in []*review.Session) []*review.Session {
+	out := make([]*review.Session, 0, len(in))
+	for i := len(in) - 1; i >= 0; i-- {
+		out = append(out, in[i])
+	}
+	return out
+}
+
+// outcomeKind is the kind of state that shows how a session ended.
+func outcomeKind(s *review.Session) string {
+	switch {
+	case s.Doubtful:
+		return "warn"
+	case s.Outcome == "completed":
+		return "good"
+	case s.Outcome == "stopped", s.Outcome == "not_started":
+		return "bad"
+	case s.Outcome == "":
+		return "info"
+	}
+	return "warn"
+}

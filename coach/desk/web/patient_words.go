@@ -1,0 +1,198 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/catalogue"
+	"evenbell/coach/desk"
+	"evenbell/coach/protocol"
+)
+
+// wordFuncs are the words that templates of patients and plans are made of.
+var wordFuncs = template.FuncMap{
+	"day":        dayWords,
+	"precaution": precautionWords,
+	"sides":      sidesWords,
+	"load":       loadWords,
+	"minutes":    minuteWords,
+	"verdict":    verdictKind,
+	"seconds":    secondWords,
+	"outcome":    outcomeKind,
+	"ended":      endWords,
+	"worked":     workedItems,
+	"swap":       choiceValue,
+	"action":     actionWords,
+	"answer":     answerWords,
+	"left":       leftWords,
+	"rankkind":   rankKind,
+	"rank":       rankWords,
+	"dose":       doseWords,
+	"pace":       paceWords,
+	"fault":      faultWords,
+	"plus":       func(a, b int) int { return a + b },
+	"before":     func(s, sep string) string { head, _, _ := strings.Cut(s, sep); return head },
+	"after":      func(s, sep string) string { _, tail, _ := strings.Cut(s, sep); return tail },
+}
+
+// dayWords is a day as it stands in a sentence; a dash for none.
+func dayWords(d coach.Day) string {
+	if d == "" {
+		return "–"
+	}
+	return d.Time().Format("2 January 2006")
+}
+
+// precautionWords is a precaution with how long it lasts.
+func precautionWords(p coach.Precaution) string {
+	words := precautionName(p.Kind)
+	if p.Side == coach.Left || p.Side == coach.Right {
+		words = string(p.Side) + " " + words
+	}
+	if p.Since != "" {
+		words += ", since " + dayWords(p.Since)
+	}
+	if p.Until != "" {
+		words += ", until " + dayWords(p.Until)
+	}
+	return words
+}
+
+// precautionNames are the kinds as staff say them.
+var precautionNames = map[coach.PrecautionKind]string{
+	coach.Sternum: "breastbone healing", coach.ShoulderTrouble: "shoulder", coach.KneeTrouble: "knee",
+	coach.LowerBackTrouble: "lower back", coach.NoFloor: "not on the floor", coach.PoorBalance: "poor balance",
+	coach.DeviceArm: "arm on the device's side", coach.WristTrouble: "wrist", coach.NeckTrouble: "neck",
+}
+
+func precautionName(k coach.PrecautionKind) string {
+	if s, ok := precautionNames[k]; ok {
+		return s
+	}
+	return string(k)
+}
+
+// sidesWords is how repetitions are shared between the sides.
+func sidesWords(s coach.Sides) string {
+	switch s {
+	case coach.BothSides:
+		return "both sides together"
+	case coach.Alternating:
+		return "in turn"
+	case coach.EachSide:
+		return "each side"
+	case coach.LeftOnly:
+		return "left only"
+	case coach.RightOnly:
+		return "right only"
+	}
+	return string(s)
+}
+
+func loadWords(l coach.Load) string {
+	if l.Kind() == coach.BodyLoad {
+		return "no weight"
+	}
+	return l.String()
+}
+
+// doseWords is a dose in one short phrase: "2 × 10 with 2.5 kg".
+func doseWords(d coach.Dose) string {
+	load := " with " + d.Load.String()
+	if d.Load.Kind() == coach.BodyLoad {
+		load = ", no weight"
+	}
+	return fmt.Sprintf("%d × %d%s", d.Sets, d.Reps, load)
+}
+
+// minuteWords is a length to the nearest minute.
+func minuteWords(d time.Duration) string {
+	return fmt.Sprintf("%d min", int(d.Round(time.Minute)/time.Minute))
+}
+
+func secondWords(d time.Duration) string { return coach.Decimal(d.Milliseconds()) + " s" }
+
+// verdictKind is the kind of state that shows a verdict.
+func verdictKind(v protocol.Verdict) string {
+	switch v {
+	case protocol.MayStart:
+		return "good"
+	case protocol.Ask:
+		return "warn"
+	case protocol.NotToday:
+		return "bad"
+	}
+	return "info"
+}
+
+// names finds exercises, the clinic's own among them.
+type names struct{ own []coach.OwnExercise }
+
+func (v *visit) names() names { return names{v.clinic.Exercises} }
+
+// find is an exercise by id; one nobody knows any more has its id for a name.
+func (n names) find(id string) coach.Exercise {
+	for _, e := range n.own {
+		if e.ID == id {
+			return e.Exercise
+		}
+	}
+	if e, ok := catalogue.Find(id); ok {
+		return e
+	}
+	return coach.Exercise{ID: id, Name: id}
+}
+
+// Exercise is an exercise's name.
+func (n names) Exercise(id string) string { return n.find(id).Name }
+
+// Stage is a stage's name; empty where the exercise has but one.
+func (n names) Stage(exercise, stage string) string {
+	e := n.find(exercise)
+	if len(e.Stages) < 2 {
+		return ""
+	}
+	if s, ok := catalogue.Stage(e, stage); ok {
+		return s.Name
+	}
+	return stage
+}
+
+// Full is an exercise with its stage: "Half squat, holding on".
+func (n names) Full(exercise, stage string) string {
+	if s := n.Stage(exercise, stage); s != "" {
+		return n.Exercise(exercise) + ", " + s
+	}
+	return n.Exercise(exercise)
+}
+
+// Dose is a dose of an exercise with its stage where that is a choice.
+func (n names) Dose(exercise string, d coach.Dose) string {
+	if s := n.Stage(exercise, d.Stage); s != "" {
+		return doseWords(d) + ", " + s
+	}
+	return doseWords(d)
+}
+
+// personTitle is what a patient's pages are called.
+func personTitle(p *desk.Person) string {
+	if p.Name == "" {
+		return p.Tag
+	}
+	return p.Name
+}
+
+// listWords joins words for a sentence: "a, b and c".
+func listWords(words []string) string {
+	switch n := len(words); n {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	default:
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+}

@@ -1,0 +1,252 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"evenbell/coach"
+	"evenbell/coach/catalogue"
+	"evenbell/coach/desk"
+	"evenbell/coach/desk/web/planform"
+)
+
+// planFormPage is the page on which a plan is written.
+type planFormPage struct {
+	Tag     string
+	Person  *desk.Person
+	Form    *form
+	Checked *desk.Checked
+	Errors  int
+	Notes   []string // on what was changed to begin with
+	General []string // warnings about no one item
+	Items   []itemPart
+	Owned   []string // loads, as a plan writes them
+	Usual   map[string]string
+	Calls   []choice
+	Text    string // the plan as a file
+}
+
+// itemPart is one exercise of the plan.
+type itemPart struct {
+	At, Number  int
+	First, Last bool
+	Form        *form
+	Name        string // of the exercise
+	Groups      []choiceGroup
+	Sides       []choice
+	Takes       string // the loads it takes, in words
+	Range       string // how far the movement may go
+	Warnings    []string
+	Faulty      bool
+	Paced       bool // with a pace of its own
+	Instead     []desk.Choice
+	Liked       bool // other exercises were asked for
+	Trial       trial
+	Dumbbell    bool // takes one, so a trial set tells something
+}
+
+// choiceGroup is choices under a heading.
+type choiceGroup struct {
+	Name    string
+	Choices []barredChoice
+}
+
+// barredChoice is a choice that a precaution may bar.
+type barredChoice struct {
+	choice
+	Barred string // the precaution; empty for none
+}
+
+func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
+	f := &form{Values: w.form.Values}
+	p := &planFormPage{Tag: w.who.Tag, Person: w.who, Form: f, Checked: c, Notes: w.notes, Text: w.text, Calls: callChoices()}
+	warnings := map[int][]string{}
+	for _, fault := range c.Faults {
+		item, ofItem := w.where.Item(fault)
+		switch {
+		case fault.Warning && ofItem:
+			warnings[item] = append(warnings[item], faultWords(fault))
+		case fault.Warning:
+			p.General = append(p.General, faultWords(fault))
+		default:
+			f.fault(w.where.Field(fault), "%s", faultWords(fault))
+			p.Errors++
+		}
+	}
+	var err error
+	if p.Usual, err = w.usual(); err != nil {
+		return nil, err
+	}
+	for _, k := range []coach.LoadKind{coach.DumbbellLoad, coach.BandLoad} {
+		for _, l := range w.v.owned().Loads(k) {
+			p.Owned = append(p.Owned, l.String())
+		}
+	}
+	p.Owned = append(p.Owned, coach.Body().String())
+	for i := range w.form.Items() {
+		part, err := w.item(i, f, warnings[i])
+		if err != nil {
+			return nil, err
+		}
+		p.Items = append(p.Items, part)
+	}
+	return p, nil
+}
+
+// faultWords is a fault as a sentence beside its field.
+func faultWords(f coach.Fault) string {
+	key := f.Key[strings.LastIndexByte(f.Key, '.')+1:]
+	switch key {
+	case "", "exercise":
+		return capital(f.Message) + "."
+	}
+	return capital(strings.ReplaceAll(key, "_", " ")) + " " + f.Message + "."
+}
+
+func callChoices() []choice {
+	out := []choice{{Value: "", Label: "the tag"}}
+	return append(out, callWordChoices()...)
+}
+
+func (w *planWriting) item(i int, f *form, warnings []string) (itemPart, error) {
+	exercise, stage := planform.What(w.form.Get(planform.Name(i, "what")))
+	e := w.v.names().find(exercise)
+	p := itemPart{At: i, Number: i + 1, First: i == 0, Last: i == w.form.Items()-1, Form: f, Name: e.Name,
+		Groups: w.exerciseChoices(exercise, stage), Warnings: warnings, Trial: w.trials[i]}
+	if st, ok := catalogue.Stage(e, stage); ok {
+		p.Takes, p.Range = kindWords(st.Loads), st.Range
+		p.Dumbbell = slices.Contains(st.Loads, coach.DumbbellLoad)
+		p.Sides = sideChoices(st)
+	} else {
+		p.Sides = sideChoices(coach.Stage{Sides: []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide, coach.LeftOnly, coach.RightOnly}})
+	}
+	p.Sides = keepChosen(p.Sides, f.Get(planform.Name(i, "side")), func(s string) string { return sidesWords(coach.Sides(s)) })
+	prefix := planform.Name(i, "")
+	for _, x := range f.Faults {
+		p.Faulty = p.Faulty || strings.HasPrefix(x.Name, prefix)
+	}
+	for _, key := range []string{"lift", "top", "lower", "bottom", "rest", "settle", "count_in", "breath_every"} {
+		p.Paced = p.Paced || f.Get(prefix+key) != ""
+	}
+	if p.Trial.Form == nil {
+		p.Trial.Form = &form{Values: w.form.Item(i)}
+	}
+	return p, w.instead(&p, i, exercise, stage)
+}
+
+// instead offers other exercises: unasked where a precaution bars this one.
+func (w *planWriting) instead(p *itemPart, i int, exercise, stage string) error {
+	if list, asked := w.likes[i]; asked {
+		p.Instead, p.Liked = list, true
+		return nil
+	}
+	e := w.v.names().find(exercise)
+	st, ok := catalogue.Stage(e, stage)
+	sides := coach.Sides(w.form.Get(planform.Name(i, "side")))
+	if ok && sides == "" {
+		sides = st.Sides[0]
+	}
+	if _, barred := catalogue.BarredBy(st, sides, w.who.Precautions); !ok || !barred {
+		return nil
+	}
+	all, err := w.v.desk().Choices(w.v.ctx(), w.v.who, w.who.Tag, exercise)
+	if err != nil {
+		return err
+	}
+	for _, c := range all {
+		if c.Barred == nil {
+			p.Instead = append(p.Instead, c)
+		}
+	}
+	return nil
+}
+
+// regions are the exercises' groups on the page.
+var regions = []struct {
+	region coach.Region
+	name   string
+}{{coach.LowerBody, "Legs"}, {coach.UpperBody, "Arms and chest"}, {coach.Trunk, "Trunk"}}
+
+// exerciseChoices are all exercises with their stages. What a precaution bars is
+// there, says so, and can't be chosen.
+func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
+	var out []choiceGroup
+	chosen := exercise + "/" + stage
+	found := exercise == ""
+	for _, r := range regions {
+		g := choiceGroup{Name: r.name}
+		for _, e := range catalogue.All() {
+			if e.Region != r.region {
+				continue
+			}
+			for n, st := range e.Stages {
+				c := choice{Value: e.ID + "/" + st.ID, Label: e.Name}
+				if len(e.Stages) > 1 {
+					c.Label += ", " + st.Name
+				}
+				c.Chosen = c.Value == chosen || stage == "" && n == 0 && e.ID == exercise
+				found = found || c.Chosen
+				g.Choices = append(g.Choices, barredChoice{c, w.barred(st)})
+			}
+		}
+		out = append(out, g)
+	}
+	own := choiceGroup{Name: "The clinic’s own"}
+	for _, e := range w.v.clinic.Exercises {
+		c := choice{Value: e.ID + "/" + coach.OwnStage, Label: e.Name, Chosen: e.ID == exercise}
+		found = found || c.Chosen
+		own.Choices = append(own.Choices, barredChoice{c, ""})
+	}
+	if len(own.Choices) > 0 {
+		out = append(out, own)
+	}
+	if !found {
+		out = append(out, choiceGroup{"Not known", []barredChoice{{choice{chosen, chosen, true}, ""}}})
+	}
+	return out
+}
+
+// barred is the precaution that bars a stage whichever way its sides share it;
+// empty for none.
+func (w *planWriting) barred(st coach.Stage) string {
+	why := ""
+	for _, s := range st.Sides {
+		p, barred := catalogue.BarredBy(st, s, w.who.Precautions)
+		if !barred {
+			return ""
+		}
+		why = precautionName(p.Kind)
+	}
+	return why
+}
+
+func sideChoices(st coach.Stage) (out []choice) {
+	for _, s := range st.Sides {
+		out = append(out, choice{Value: string(s), Label: sidesWords(s)})
+	}
+	return out
+}
+
+// keepChosen sees to it that what is chosen is among the choices, even where it
+// is none of them.
+func keepChosen(in []choice, chosen string, words func(string) string) []choice {
+	if chosen == "" || slices.ContainsFunc(in, func(c choice) bool { return c.Value == chosen }) {
+		return in
+	}
+	return append(in, choice{Value: chosen, Label: words(chosen)})
+}
+
+func kindWords(kinds []coach.LoadKind) string {
+	words := map[coach.LoadKind]string{coach.BodyLoad: "no weight (write “body”)", coach.DumbbellLoad: "a dumbbell", coach.BandLoad: "a band"}
+	var out []string
+	for _, k := range kinds {
+		out = append(out, words[k])
+	}
+	return strings.Join(out, " or ")
+}
+
+// choiceValue is how an exercise in place of another is sent.
+func choiceValue(c desk.Choice) string {
+	return fmt.Sprintf("%s/%s/%s", c.Exercise.ID, c.Stage.ID, c.Sides)
+}

@@ -1,0 +1,102 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+)
+
+// reviewsPage is whose sessions nobody has followed up yet.
+type reviewsPage struct {
+	Waiting []reviewLine // the most pressing first
+	Since   time.Time
+	Others  int // who exercised, and whose newest plan is newer than that
+}
+
+// reviewLine is one of them.
+type reviewLine struct {
+	Tag, Name string
+	Newest    store.Session
+	Sessions  int // since the newest approved plan
+	Stopped   int // of them, stopped, not started or abandoned
+	Early     int // ended early
+}
+
+// lookBack is how far back the list goes; a patient's own page goes on.
+const lookBack = 28 * 24 * time.Hour
+
+// showReviews lists who has exercised since their plan was approved. What is
+// worth a look in the sessions is worked out on each patient's own page.
+func showReviews(v *visit) error {
+	p := reviewsPage{Since: v.now.Add(-lookBack)}
+	st := v.desk().Store()
+	all, err := st.Sessions(v.ctx(), store.SessionFilter{Since: p.Since})
+	if err != nil {
+		return fmt.Errorf("listing sessions to review: %w", err)
+	}
+	people, err := v.desk().Patients(v.ctx(), v.who, true, "")
+	if err != nil {
+		return err
+	}
+	byTag := map[string][]store.Session{}
+	for _, s := range all {
+		byTag[s.Tag] = append(byTag[s.Tag], s)
+	}
+	for _, who := range people {
+		sessions := byTag[who.Tag]
+		if len(sessions) == 0 {
+			continue
+		}
+		approved, err := approvedAt(v, who.ID)
+		if err != nil {
+			return err
+		}
+		line := lineOf(who, sessions, approved)
+		if line.Sessions == 0 {
+			p.Others++
+			continue
+		}
+		p.Waiting = append(p.Waiting, line)
+	}
+	slices.SortStableFunc(p.Waiting, func(a, b reviewLine) int {
+		return cmp.Or(cmp.Compare(min(b.Stopped, 1), min(a.Stopped, 1)), b.Newest.Begun.Compare(a.Newest.Begun))
+	})
+	return v.page("reviews", "Review", p)
+}
+
+// approvedAt is when a patient's newest plan was approved; zero for never.
+func approvedAt(v *visit, patient int64) (time.Time, error) {
+	all, err := v.desk().Store().PrescriptionsOf(v.ctx(), patient)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("finding the newest plan: %w", err)
+	}
+	var at time.Time
+	for _, rx := range all {
+		if rx.Approved != "" && rx.ApprovedAt.After(at) {
+			at = rx.ApprovedAt
+		}
+	}
+	return at, nil
+}
+
+func lineOf(who store.Patient, sessions []store.Session, approved time.Time) reviewLine {
+	line := reviewLine{Tag: who.Tag, Name: who.Name}
+	for _, s := range sessions {
+		if !s.Begun.IsZero() && s.Begun.Before(approved) {
+			continue
+		}
+		line.Sessions++
+		line.Newest = s
+		switch {
+		case s.Stopped || s.Outcome == coach.Stopped || s.Outcome == coach.NotStarted || s.Outcome == coach.Abandoned:
+			line.Stopped++
+		case s.Outcome == coach.FinishedEarly:
+			line.Early++
+		}
+	}
+	return line
+}
