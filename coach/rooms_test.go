@@ -49,6 +49,7 @@ var rooms = map[string]room{
 	"coach/link/linktest":    {[]string{"coach", "coach/journal", "coach/link"}, "the other end of the link, for tests"},
 	"coach/station":          {[]string{"coach/...", "audio/...", "hardware/...", "sounds"}, "the device assembled"},
 	"coach/desk/store":       {[]string{"coach", "coach/journal", "coach/dose", "coach/screening"}, "the store keeps values and decides nothing"},
+	"coach/desk/record":      {[]string{"coach", "coach/catalogue", "coach/plan", "coach/protocol", "coach/dose", "coach/screening", "coach/review", "coach/journal", "coach/desk/store"}, "records are made of values, and know no database, page or clock"},
 	"coach/desk":             {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
 	"audio":                  {nil, "sound knows nothing of exercises"},
 	"audio/...":              {[]string{"audio/...", "sounds"}, "sound knows nothing of exercises"},

@@ -1,12 +1,15 @@
 package record
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
+	"unicode"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
@@ -112,9 +115,9 @@ func (b *builder) known(kind string, key any) []reference {
 }
 
 func (b *builder) clinic() {
-	o := organization{head: b.head("Organization", "clinic", ""), Name: b.Clinic.Name}
-	if b.Clinic.Telephone != "" {
-		o.Telecom = []contactPoint{{"phone", b.Clinic.Telephone}}
+	o := organization{head: b.head("Organization", "clinic", ""), Name: cmp.Or(clean(b.Clinic.Name), "a clinic without a name")}
+	if t := clean(b.Clinic.Telephone); t != "" {
+		o.Telecom = []contactPoint{{"phone", t}}
 	}
 	b.owner = b.add(o.head, o)
 }
@@ -129,7 +132,7 @@ func (b *builder) codes() {
 	system(answers, "EvenbellAnswer", "Answers and endings", "Values of the measures, local to this program.", "complete", answered)
 	var named []codeConcept
 	for _, id := range b.exerciseIDs() {
-		named = append(named, codeConcept{Code: id, Display: b.Clinic.exercise(id)})
+		named = append(named, codeConcept{Code: id, Display: b.Clinic.exerciseConcept(id).Text})
 	}
 	if len(named) > 0 {
 		system(exercises, "EvenbellExercise", "Exercises", "The exercises this record names, local to the clinic.", "fragment", named)
@@ -167,18 +170,18 @@ func (b *builder) exerciseIDs() []string {
 func (b *builder) patient() {
 	p := person{head: b.head("Patient", "patient", b.Patient.Tag), BirthDate: string(b.Patient.Record.Born),
 		Identifier: []identifier{{tags, b.Patient.Tag}}, ManagingOrganization: &b.owner}
-	if b.Patient.Name != "" {
-		p.Name = []humanName{{b.Patient.Name}}
+	if name := clean(b.Patient.Name); name != "" {
+		p.Name = []humanName{{name}}
 	} else {
 		p.BirthDate = "" // without a name, no other mark of the person either
 	}
 	b.subject = b.add(p.head, p)
 	for _, e := range b.Patient.Record.Events {
 		key := fmt.Sprint(e.Day, "/", e.What)
-		if e.What == "" || b.known("event", key) != nil {
+		if clean(e.What) == "" || b.known("event", key) != nil {
 			continue
 		}
-		c := condition{head: b.head("Condition", "event", key), Code: concept{Text: e.What}, Subject: b.subject, OnsetDateTime: string(e.Day)}
+		c := condition{head: b.head("Condition", "event", key), Code: concept{Text: clean(e.What)}, Subject: b.subject, OnsetDateTime: string(e.Day)}
 		b.have[c.ID] = b.add(c.head, c)
 	}
 	for _, p := range b.Patient.Record.Precautions {
@@ -203,7 +206,7 @@ func (b *builder) precaution(key string, p coach.Precaution) reference {
 
 // staff refers to a member of staff by name; nil for nobody.
 func (b *builder) staff(name string) *reference {
-	if name == "" {
+	if name = clean(name); name == "" {
 		return nil
 	}
 	id := b.id("staff", name)
@@ -218,7 +221,7 @@ func (b *builder) staff(name string) *reference {
 
 // station refers to a station by name; nil for none.
 func (b *builder) station(name string) *reference {
-	if name == "" {
+	if name = clean(name); name == "" {
 		return nil
 	}
 	id := b.id("station", name)
@@ -241,6 +244,25 @@ func (b *builder) approved(key string, at time.Time, by, what string, targets ..
 		Activity: &concept{Text: what},
 		Agent:    []agent{{concept{Coding: []coding{{participants, "verifier", "Verifier"}}}, *who}}}
 	b.add(p.head, p)
+}
+
+// clean is text as FHIR takes it: no control characters but tab and line ends
+// (R4, string), and nothing where only spaces are.
+func clean(s string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if r != '\t' && r != '\n' && r != '\r' && (unicode.IsControl(r) || unicode.IsSpace(r)) {
+			return ' '
+		}
+		return r
+	}, s))
+}
+
+// remark adds a note, if it says something.
+func remark(notes []annotation, by, at, text string) []annotation {
+	if text = clean(text); text == "" {
+		return notes
+	}
+	return append(notes, annotation{clean(by), at, text})
 }
 
 func precautionWords(p coach.Precaution) string {

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"encoding/json"
 	"strconv"
 
@@ -23,7 +24,8 @@ const (
 	tags        = "urn:evenbell:tag"
 	sessions    = "urn:evenbell:session"
 	prints      = "urn:evenbell:fingerprint"
-	doses       = "urn:evenbell:dose"
+	doses       = "urn:evenbell:dose"         // extension: a dose as numbers
+	decided     = "urn:evenbell:decided-dose" // extension: what was decided instead of what was proposed
 )
 
 // measured are the codes of urn:evenbell:measure.
@@ -96,7 +98,8 @@ func vital(code, name string) concept {
 }
 
 func (c Clinic) exerciseConcept(id string) concept {
-	return concept{Coding: []coding{{exercises, id, c.exercise(id)}}, Text: c.exercise(id)}
+	name := cmp.Or(clean(c.exercise(id)), id)
+	return concept{Coding: []coding{{exercises, id, name}}, Text: name}
 }
 
 // mass is a dumbbell's load in the unit it was written in.

@@ -80,6 +80,9 @@ func TestFHIRBySchema(t *testing.T) {
 	nameless.Patient.Name = ""
 	require.NoError(t, check(written(t, nameless)))
 	require.NoError(t, check(written(t, Chart{Clinic: clinic(), Made: day(0), Patient: store.Patient{Tag: "M7"}})), "a record of nothing yet")
+	for _, odd := range []string{"", "  ", "\x00", "\u00a0", "\x07 bell\x1b[31m", "a\r\nb", "<script>alert(1)</script>", strings.Repeat("x", 1<<16), "\xff\xfe"} {
+		require.NoError(t, check(written(t, typed(chart(t), odd))), "typed: %.20q", odd)
+	}
 	for _, b := range broken {
 		bad := bytes.Replace(good, []byte(b.old), []byte(b.new), 1)
 		require.NotEqual(t, string(good), string(bad), b.what)
@@ -87,6 +90,27 @@ func TestFHIRBySchema(t *testing.T) {
 			assert.Error(t, check(bad), b.what)
 		}
 	}
+}
+
+// typed is a chart in which everything that people type is s.
+func typed(c Chart, s string) Chart {
+	c.Clinic.Name, c.Clinic.Telephone, c.Patient.Name = s, s, s
+	c.Patient.Record.Events[0].What = s
+	for i := range c.Prescriptions {
+		p := &c.Prescriptions[i]
+		p.Text, p.Written, p.Warnings = s, s, []string{s}
+	}
+	for i := range c.Decisions {
+		c.Decisions[i].Reason, c.Decisions[i].By = s, s
+	}
+	c.Proposals[0].Reasons, c.Proposals[0].Finding = []string{s}, s
+	c.Screenings[0].By, c.Screenings[0].Result.Lines[0].Advice = s, s
+	a := &c.Attentions[0]
+	a.AcknowledgedBy, a.GoingBy, a.ClosedBy, a.Done, a.Ended = s, s, s, s, s
+	for i := range c.Sessions {
+		c.Sessions[i].Station = s
+	}
+	return c
 }
 
 // elsewhere is what the npm validator says of codes it has no list of: our

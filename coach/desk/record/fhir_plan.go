@@ -28,8 +28,8 @@ func (b *builder) plan(p Prescription, before []reference) []reference {
 	}
 	var items []reference
 	if p.Plan == nil {
-		c.Description = p.Text // what was written, since it can't be read today
-		c.Note = []annotation{{Text: "The text can't be read by the protocol it was read against; it stands as it was written."}}
+		c.Description = clean(p.Text) // what was written, since it can't be read today
+		c.Note = remark(c.Note, "", "", "The text can't be read by the protocol it was read against; it stands as it was written.")
 	} else {
 		c.Period = planPeriod(p.Plan)
 		c.Description, items = b.items(p)
@@ -38,10 +38,10 @@ func (b *builder) plan(p Prescription, before []reference) []reference {
 		c.Activity = append(c.Activity, carePlanActivity{r})
 	}
 	for _, w := range p.Warnings {
-		c.Note = append(c.Note, annotation{Text: "Warning shown to the approver: " + w})
+		c.Note = remark(c.Note, "", "", "Warning shown to the approver: "+w)
 	}
 	if p.Expected > 0 {
-		c.Note = append(c.Note, annotation{Text: "Expected duration of a session: " + minutes(p.Expected)})
+		c.Note = remark(c.Note, "", "", "Expected duration of a session: "+minutes(p.Expected))
 	}
 	r := b.add(c.head, c)
 	b.have[c.ID] = r
@@ -88,13 +88,13 @@ func (b *builder) items(p Prescription) (string, []reference) {
 func (b *builder) item(p Prescription, i int, it plan.Item) reference {
 	s := serviceRequest{head: b.head("ServiceRequest", "item", fmt.Sprint(p.ID, "/", i+1)), Status: p.status(), Intent: "plan",
 		Code: b.Clinic.exerciseConcept(it.Exercise), Subject: b.subject, OccurrencePeriod: planPeriod(p.Plan),
-		AuthoredOn: b.Clinic.stamp(p.WrittenAt), Requester: b.staff(p.Written), Extension: doseExtension(it.Dose)}
+		AuthoredOn: b.Clinic.stamp(p.WrittenAt), Requester: b.staff(p.Written), Extension: doseExtension(doses, it.Dose)}
 	if p.Approved != "" {
 		s.Intent, s.AuthoredOn, s.Requester = "order", b.Clinic.stamp(p.ApprovedAt), b.staff(p.Approved)
 	}
 	s.OrderDetail = []concept{{Text: doseWords(it.Dose, it.Sides)}, {Text: paceWords(it.Pace)}}
 	if stage := b.Clinic.stage(it.Exercise, it.Dose.Stage); stage != "" {
-		s.OrderDetail = append(s.OrderDetail, concept{Text: "stage: " + stage})
+		s.OrderDetail = append(s.OrderDetail, concept{Text: clean("stage: " + stage)})
 	}
 	if it.Sides == coach.LeftOnly || it.Sides == coach.RightOnly {
 		s.BodySite = []concept{*answer(string(it.Sides))}
@@ -104,7 +104,7 @@ func (b *builder) item(p Prescription, i int, it plan.Item) reference {
 
 // doseExtension carries a dose as numbers, since a ServiceRequest has no place
 // for three of them.
-func doseExtension(d coach.Dose) []extension {
+func doseExtension(url string, d coach.Dose) []extension {
 	load := extension{URL: "load", ValueString: d.Load.String()}
 	if d.Load.Kind() == coach.DumbbellLoad {
 		load = extension{URL: "load", ValueQuantity: mass(d.Load)}
@@ -113,7 +113,7 @@ func doseExtension(d coach.Dose) []extension {
 	if d.Stage != "" {
 		of = append(of, extension{URL: "stage", ValueString: d.Stage})
 	}
-	return []extension{{URL: doses, Extension: of}}
+	return []extension{{URL: url, Extension: of}}
 }
 
 // doseWords is a dose as people read it: "2 sets of 10 on each side, 2.5 kg".
@@ -183,22 +183,24 @@ func (b *builder) proposals() {
 
 func (b *builder) proposal(h head, p Proposed) serviceRequest {
 	s := serviceRequest{head: h, Intent: "proposal", Code: b.Clinic.exerciseConcept(p.Exercise), Subject: b.subject,
-		Extension: doseExtension(p.To), OrderDetail: []concept{{Text: doseWords(p.To, "")}}}
+		Extension: doseExtension(doses, p.To), OrderDetail: []concept{{Text: doseWords(p.To, "")}}}
 	for _, r := range p.Reasons {
-		s.ReasonCode = append(s.ReasonCode, concept{Text: r})
+		if r = clean(r); r != "" {
+			s.ReasonCode = append(s.ReasonCode, concept{Text: r})
+		}
 	}
 	for _, seen := range p.Sessions {
 		for _, id := range seen.IDs {
 			s.SupportingInfo = append(s.SupportingInfo, b.known("session", id)...)
 		}
 	}
-	s.Note = append(s.Note, annotation{Text: fmt.Sprintf("Proposed by rule %s: %s, from %s to %s. Nothing changes until a named supervisor approves it.",
-		p.Rule, p.Action, doseWords(p.From, ""), doseWords(p.To, ""))})
+	s.Note = remark(s.Note, "", "", fmt.Sprintf("Proposed by rule %s: %s, from %s to %s. Nothing changes until a named supervisor approves it.",
+		p.Rule, p.Action, doseWords(p.From, ""), doseWords(p.To, "")))
 	if p.Finding != "" {
-		s.Note = append(s.Note, annotation{Text: "To look at: " + p.Finding})
+		s.Note = remark(s.Note, "", "", "To look at: "+p.Finding)
 	}
 	if p.Observe {
-		s.Note = append(s.Note, annotation{Text: "Staff are to watch the next session."})
+		s.Note = remark(s.Note, "", "", "Staff are to watch the next session.")
 	}
 	return s
 }
@@ -212,6 +214,7 @@ func (b *builder) decision(d store.Decision) {
 	text := "Answer: " + string(d.Answer)
 	if d.Answer == store.Changed {
 		text += ", to " + doseWords(d.To, "")
+		s.Extension = append(s.Extension, doseExtension(decided, d.To)...)
 	}
 	if d.Reason != "" {
 		text += ". Reason: " + d.Reason
@@ -222,7 +225,7 @@ func (b *builder) decision(d store.Decision) {
 	if s.Status == "" {
 		s.Status = "unknown"
 	}
-	s.Note = append(s.Note, annotation{AuthorString: d.By, Time: b.Clinic.stamp(d.At), Text: text})
+	s.Note = remark(s.Note, d.By, b.Clinic.stamp(d.At), text)
 	r := b.add(s.head, s)
 	if !d.Undone {
 		b.approved(fmt.Sprint("decision/", d.ID), d.At, d.By, "proposal "+string(d.Answer), r)

@@ -23,7 +23,7 @@ func (b *builder) screening(s store.Screening) {
 		o.Performer = []reference{*r}
 	}
 	for _, line := range s.Result.Lines {
-		o.Note = append(o.Note, annotation{Text: screeningLine(line)})
+		o.Note = remark(o.Note, "", "", screeningLine(line))
 	}
 	b.add(o.head, o)
 }

@@ -3,6 +3,7 @@ package record
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"evenbell/coach"
@@ -30,10 +31,10 @@ func (b *builder) session(s Session) {
 		p.Complication = []concept{{Text: symptomWords(s.Symptom)}}
 	}
 	for _, m := range s.Marks {
-		p.Note = append(p.Note, annotation{Text: "Log: " + string(m)})
+		p.Note = remark(p.Note, "", "", "Log: "+string(m))
 	}
 	if s.Within > 0 {
-		p.Note = append(p.Note, annotation{Text: fmt.Sprintf("The station had no trusted clock; times may be off by %s.", s.Within)})
+		p.Note = remark(p.Note, "", "", fmt.Sprintf("The station had no trusted clock; times may be off by %s.", after(s.Within)))
 	}
 	r := b.add(p.head, p)
 	b.have[p.ID] = r
@@ -85,7 +86,7 @@ func (b *builder) set(s Session, of reference, it *review.Item, set *review.Set)
 		Component: b.measures(it, set)}
 	if s.Doubtful {
 		o.Status = "preliminary"
-		o.Note = []annotation{{Text: "The log of this session is incomplete or contradicts itself."}}
+		o.Note = remark(o.Note, "", "", "The log of this session is incomplete or contradicts itself.")
 	}
 	b.add(o.head, o)
 }
@@ -149,26 +150,15 @@ func (b *builder) attentions() {
 			o.Status = "preliminary"
 		}
 		for _, by := range []string{a.AcknowledgedBy, a.GoingBy, a.ClosedBy} {
-			if r := b.staff(by); r != nil && !hasReference(o.Performer, *r) {
+			if r := b.staff(by); r != nil && !slices.Contains(o.Performer, *r) {
 				o.Performer = append(o.Performer, *r)
 			}
 		}
 		for _, text := range []string{a.Done, a.Ended} {
-			if text != "" {
-				o.Note = append(o.Note, annotation{AuthorString: a.ClosedBy, Text: text})
-			}
+			o.Note = remark(o.Note, a.ClosedBy, "", text)
 		}
 		b.add(o.head, o)
 	}
-}
-
-func hasReference(all []reference, r reference) bool {
-	for _, have := range all {
-		if have == r {
-			return true
-		}
-	}
-	return false
 }
 
 func (b *builder) steps(a store.Attention) []component {

@@ -2,7 +2,6 @@ package record
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
@@ -66,95 +65,6 @@ type Gap struct {
 	What string    `json:"what"`
 	From time.Time `json:"from"`
 	To   time.Time `json:"to,omitzero"` // zero while it goes on
-}
-
-// Report is an incident made ready: to be written, printed or shown.
-type Report struct {
-	Format       string          `json:"format"` // "incident/1"
-	Clinic       string          `json:"clinic"`
-	Caution      string          `json:"caution"`
-	Made         string          `json:"made"` // RFC 3339 in the clinic's zone, as all times
-	By           string          `json:"by"`
-	Tag          string          `json:"tag"`
-	Name         string          `json:"name,omitempty"`
-	Station      string          `json:"station"`
-	StationKey   string          `json:"station_key,omitempty"` // SHA-256 of its public key
-	Session      string          `json:"session"`
-	Note         Note            `json:"note"`
-	Fingerprints []Fingerprint   `json:"fingerprints"`
-	Chains       []Chain         `json:"chains"`
-	Timings      []Timing        `json:"timings"`
-	Approved     []ApprovedText  `json:"approved"`
-	Plan         *SentPlan       `json:"plan"`
-	Protocol     *ProtocolText   `json:"protocol"`
-	Precautions  []string        `json:"precautions"`
-	Screenings   []ScreeningText `json:"screenings"`
-	OnDuty       []Duty          `json:"on_duty"`
-	SelfTests    []SelfTest      `json:"self_tests"`
-	Gaps         []Gap           `json:"gaps"`
-	Moments      []Moment        `json:"moments"`
-	Log          []LogLine       `json:"log"`
-}
-
-// Fingerprint is what the session was made from, beside what the desk knows of
-// it.
-type Fingerprint struct {
-	What    string `json:"what"` // plan, protocol, voice, program
-	Session string `json:"session"`
-	Desk    string `json:"desk,omitempty"` // empty where the desk has none to compare
-}
-
-// Same reports whether the desk has the same; false where it has none.
-func (f Fingerprint) Same() bool { return f.Desk != "" && f.Desk == f.Session }
-
-// ApprovedText is what an approver saw.
-type ApprovedText struct {
-	Version     int64    `json:"version"`
-	Written     string   `json:"written_by"`
-	WrittenAt   string   `json:"written_at"`
-	By          string   `json:"by"`
-	At          string   `json:"at"`
-	Fingerprint string   `json:"fingerprint"`
-	Text        string   `json:"text"`
-	Warnings    []string `json:"warnings"`
-	ExpectedS   int      `json:"expected_s"`
-	Withdrawn   bool     `json:"withdrawn"`
-}
-
-// SentPlan is the station's plan of the day.
-type SentPlan struct {
-	Version   int64  `json:"version"`
-	Text      string `json:"text"`
-	By        string `json:"sent_by"`
-	At        string `json:"sent_at"`
-	Delivered string `json:"delivered_at,omitempty"`
-	Taken     string `json:"taken_at,omitempty"`
-	Refused   string `json:"refused,omitempty"`
-}
-
-// ProtocolText is the clinic's own protocol.
-type ProtocolText struct {
-	Version int64  `json:"version"`
-	By      string `json:"by"`
-	At      string `json:"at"`
-	Text    string `json:"text"`
-}
-
-// ScreeningText is a screening, line by line.
-type ScreeningText struct {
-	At      string   `json:"at"`
-	By      string   `json:"by"`
-	Verdict string   `json:"verdict"`
-	Lines   []string `json:"lines"`
-}
-
-// LogLine is an entry as the station wrote it: Line is the text the chain is
-// over, Hash the SHA-256 over the hash before it and Line.
-type LogLine struct {
-	Line     string `json:"line"`
-	Hash     string `json:"hash"`
-	Received string `json:"received,omitempty"`
-	Carried  bool   `json:"carried"` // by stick
 }
 
 // Report makes the incident ready. The error names an entry whose line is
@@ -228,6 +138,21 @@ func (in Incident) noteOf(s Session) NoteInput {
 		}
 	}
 	n.Holds = in.Holds
+	for i, sc := range in.Screenings {
+		if sc.Day == s.Day() {
+			n.Screening = &in.Screenings[i]
+		}
+	}
+	for _, p := range in.Approved {
+		if p.Plan == nil {
+			continue
+		}
+		for _, who := range p.Plan.Patients {
+			if who.Tag == s.Tag {
+				n.Planned = who.Items
+			}
+		}
+	}
 	return n
 }
 
@@ -291,14 +216,4 @@ func (in Incident) log() []LogLine {
 		out = append(out, LogLine{string(e.Line), e.Hash.String(), in.Clinic.stamp(e.Received), e.Carried})
 	}
 	return out
-}
-
-// data is an entry's data as it stands in its line, for kinds nobody here
-// knows.
-func data(line []byte) json.RawMessage {
-	var e struct{ Data json.RawMessage }
-	if json.Unmarshal(line, &e) != nil {
-		return nil
-	}
-	return e.Data
 }

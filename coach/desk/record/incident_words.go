@@ -50,7 +50,7 @@ func (c Clinic) says(e coach.Entry, line []byte, volume int) string {
 		return fmt.Sprintf("%s, heard at %s s, took effect at %s s, %s s later", d.Button,
 			coach.Seconds(d.Heard.Time()), coach.Seconds(d.At.Time()), coach.Seconds((d.At - d.Heard).Time()))
 	case *coach.QuestionData:
-		return fmt.Sprintf("%s: %s, %s s after the question", d.ID, answerWords(d), d.AfterS)
+		return fmt.Sprintf("%s, %s s after the question (%s)", lower(questionWords(*d)), d.AfterS, d.ID)
 	case *coach.ItemStartData:
 		return doseWords(coach.Dose{Load: d.Load, Reps: d.Reps, Sets: d.Sets}, d.Sides)
 	case *coach.RepData:
@@ -59,7 +59,7 @@ func (c Clinic) says(e coach.Entry, line []byte, volume int) string {
 		}
 		return "not tapped"
 	case *coach.SetEndData:
-		return fmt.Sprintf("%s, %d led, %d tapped", display(answered, string(d.Ended)), d.Led, d.Confirmed)
+		return fmt.Sprintf("%s, %d led, %d tapped", lower(display(answered, string(d.Ended))), d.Led, d.Confirmed)
 	}
 	return shortly(e, line, volume)
 }
@@ -116,18 +116,6 @@ func short(print string) string {
 	return print
 }
 
-func answerWords(d *coach.QuestionData) string {
-	switch {
-	case d.Answer == "":
-		return "not answered"
-	case d.ID == coach.QuestionSymptom:
-		return symptomWords(coach.Symptom(d.Answer))
-	case d.Answer == coach.AnswerNotWell:
-		return "not well"
-	}
-	return d.Answer
-}
-
 // plainly writes an object as "key value, key value", keys in alphabetical
 // order.
 func plainly(v json.RawMessage) string {
@@ -145,4 +133,14 @@ func plainly(v json.RawMessage) string {
 		out = append(out, fmt.Sprintf("%s %v", k, of[k]))
 	}
 	return strings.Join(out, ", ")
+}
+
+// data is an entry's data as it stands in its line, for kinds nobody here
+// knows.
+func data(line []byte) json.RawMessage {
+	var e struct{ Data json.RawMessage }
+	if json.Unmarshal(line, &e) != nil {
+		return nil
+	}
+	return e.Data
 }

@@ -37,6 +37,22 @@ func ParseFormat(s string) (Format, error) {
 // its name.
 type Column struct{ Name, About string }
 
+// Columns are the columns of an export by its name: entries, sets, sessions or
+// incident.
+func Columns(what string) ([]Column, error) {
+	switch what {
+	case "entries":
+		return EntryColumns(), nil
+	case "sets":
+		return SetColumns(), nil
+	case "sessions":
+		return SessionColumns(), nil
+	case "incident":
+		return MomentColumns(), nil
+	}
+	return nil, fmt.Errorf("%q is no export with columns; it is entries, sets, sessions or incident", what)
+}
+
 // column is a Column with how to fill it. A cell is nil where nothing is known,
 // else a string, bool, int, int64 or json.Number.
 type column[T any] struct {
