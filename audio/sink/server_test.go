@@ -44,7 +44,7 @@ func startServer(t testing.TB, output string) *server {
 	})
 	require.Eventually(t, func() bool {
 		return s.command("pactl", "info").Run() == nil
-	}, 10*time.Second, 20*time.Millisecond, "the private PulseAudio does not answer")
+	}, time.Minute, 50*time.Millisecond, "the private PulseAudio does not answer")
 	return s
 }
 
@@ -94,7 +94,7 @@ func (s *server) record(output string) *tape {
 	go r.run(out)
 	select {
 	case <-r.begun:
-	case <-time.After(10 * time.Second):
+	case <-time.After(time.Minute):
 		s.t.Fatal("parec recorded nothing")
 	}
 	return r
