@@ -1,6 +1,10 @@
-// Desk is the staff's side: what was done, what may be proposed next, and the
-// limits both are judged by.
+// Desk is the staff's side: their server, what was done, what may be proposed
+// next, and the limits all of it is judged by.
 //
+//	desk serve --data DIR --addr HOST:PORT
+//	desk user add --data DIR --name "R. Okafor" --role supervisor
+//	desk station code --data DIR --name "Bay 3"
+//	desk plan send --data DIR --station "Bay 3" plan.toml
 //	desk dose max --load "20 kg" --reps 10 --reserve 2
 //	desk dose next --entries journal.jsonl --exercise biceps-curl --increments "1, 2, 3 kg"
 //	desk protocol show
@@ -67,7 +71,8 @@ decides nothing: local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.dose(), p.protocol(), p.timetable())
+	root.AddCommand(p.serve(), p.user(), p.station(), p.plan(), p.dose(), p.protocol(), p.timetable(),
+		p.backup(), p.restore(), p.audit())
 	return root
 }
 

@@ -16,6 +16,7 @@ type board struct {
 	stations map[int64]*seat
 	watchers map[int64]map[chan struct{}]struct{}
 	lost     time.Time // since when no station is heard; zero while one is
+	ended    bool      // no stream goes down any more
 }
 
 // seat is one station on the board.
@@ -162,6 +163,10 @@ func (b *board) watch(id int64) (<-chan struct{}, func()) {
 	c := make(chan struct{}, 1)
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if b.ended {
+		close(c)
+		return c, func() {}
+	}
 	if b.watchers[id] == nil {
 		b.watchers[id] = map[chan struct{}]struct{}{}
 	}
