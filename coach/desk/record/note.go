@@ -3,7 +3,6 @@ package record
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
