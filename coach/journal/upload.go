@@ -23,8 +23,36 @@ func (r *Reader) Unsent(limit int) (Stretch, error) {
 	if err != nil || !ok {
 		return Stretch{}, err
 	}
-	s := Stretch{Position: Position{row.epoch, row.acked}, Gone: row.acked < row.kept-1}
-	s.Seq = max(row.acked, row.kept-1)
+	return r.stretch(row, limit)
+}
+
+// UnsentAfter is Unsent as it will be once the desk has said that it has
+// everything up to a position: a way to go through all that is unsent without
+// noting anything. The zero Position is before everything.
+func (r *Reader) UnsentAfter(p Position, limit int) (Stretch, error) {
+	epochs, err := r.store.epochs()
+	if err != nil {
+		return Stretch{}, err
+	}
+	if epochs, err = from(epochs, p.Epoch); err != nil {
+		return Stretch{}, err
+	}
+	for _, row := range epochs {
+		if row.epoch == p.Epoch {
+			row.acked = max(row.acked, p.Seq)
+		}
+		s, err := r.stretch(row, limit)
+		if err != nil || s.Gone || len(s.Records) > 0 {
+			return s, err
+		}
+	}
+	return Stretch{}, nil
+}
+
+// stretch is what comes after what is acknowledged of an epoch.
+func (r *Reader) stretch(row epochRow, limit int) (Stretch, error) {
+	s := Stretch{Position: Position{row.epoch, max(row.acked, row.kept-1)}, Gone: row.acked < row.kept-1}
+	var err error
 	if s.Before, err = r.store.hashAt(row, s.Seq); err != nil {
 		return Stretch{}, err
 	}

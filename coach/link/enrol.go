@@ -5,7 +5,10 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/http"
+	"os"
+	"path/filepath"
 	"time"
 )
 
@@ -44,7 +47,26 @@ func Enrol(ctx context.Context, address, code, dir string) (*Identity, error) {
 		return nil, err
 	}
 	id.URL = address
-	return id, id.write(dir)
+	return id, id.replace(dir)
+}
+
+// replace keeps the identity in the place of the one before. Another desk's
+// plan does not stay behind.
+func (id *Identity) replace(dir string) error {
+	before, err := ReadIdentity(dir)
+	if err == nil && before.Desk != id.Desk {
+		if err := errors.Join(forget(dir, keptFile), forget(dir, carriedFile)); err != nil {
+			return err
+		}
+	}
+	return id.write(dir)
+}
+
+func forget(dir, name string) error {
+	if err := os.Remove(filepath.Join(dir, name)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("forgetting what another desk sent: %w", err)
+	}
+	return nil
 }
 
 // ErrImpostor says that who answered does not know the code, though it said
