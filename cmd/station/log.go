@@ -12,20 +12,30 @@ import (
 )
 
 func (p *program) journal() *cobra.Command {
-	var data string
+	var data, bundle string
 	var jsonLines, verify bool
 	c := &cobra.Command{
 		Use:   "journal --data DIR",
 		Short: "Print or verify the log on this device",
 		Long: `Journal prints the log on this device, also while the station runs: a line an
 entry, or with --jsonl the entries as they are. --verify checks every number,
-checksum and link of the chain, and exits with 1 on damage.`,
+checksum and link of the chain, and exits with 1 on damage. --bundle writes what
+the desk has not said it has, signed, to a file to be carried there; "desk
+import" takes it, as often as it is brought, once.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return p.printLog(data, jsonLines, verify) },
+		RunE: func(*cobra.Command, []string) error {
+			if bundle != "" {
+				return p.bundleLog(data, bundle)
+			}
+			return p.printLog(data, jsonLines, verify)
+		},
 	}
 	c.Flags().StringVar(&data, "data", "", "the `FOLDER` the log is in")
 	c.Flags().BoolVar(&jsonLines, "jsonl", false, "print the entries as JSON lines")
 	c.Flags().BoolVar(&verify, "verify", false, "check numbers, checksums and chain")
+	c.Flags().StringVar(&bundle, "bundle", "", "write what the desk lacks to `FILE`, to be carried there")
+	c.MarkFlagsMutuallyExclusive("bundle", "jsonl")
+	c.MarkFlagsMutuallyExclusive("bundle", "verify")
 	_ = c.MarkFlagRequired("data")
 	return c
 }

@@ -7,6 +7,8 @@
 //	station run --config station.toml   the device: button box, sound, log
 //	station selftest --config F         try the device's parts, one after the other
 //	station journal --data DIR          the log on this device
+//	station enrol --code C --data DIR   make this device known to a desk
+//	station plan take FILE --data DIR   take a plan that was carried here
 //	station catalogue                   the exercises it can coach
 //
 // It paces and records. It is no monitor and no alarm system: local protocol
@@ -81,7 +83,7 @@ the person and calls nobody. Local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.selftest(), p.journal(), p.catalogue())
+	root.AddCommand(p.check(), p.render(), p.rehearse(), p.run(), p.selftest(), p.journal(), p.enrol(), p.planCommand(), p.catalogue())
 	return root
 }
 

@@ -68,8 +68,8 @@ var runsWhileOff = sync.OnceValue(func() bool {
 	return err == nil && strings.TrimSpace(string(set)) == "1"
 })
 
-// bootID is the kernel's name for this boot.
-func bootID() (string, error) {
+// BootID is the kernel's name for this boot.
+func BootID() (string, error) {
 	id, err := os.ReadFile("/proc/sys/kernel/random/boot_id")
 	if err != nil {
 		return "", fmt.Errorf("asking the kernel for the boot's id: %w", err)

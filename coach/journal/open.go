@@ -56,7 +56,7 @@ func open(dir string, o options) (*Journal, error) {
 	if err := inspect(dir); err != nil {
 		return nil, err
 	}
-	boot, err := bootID()
+	boot, err := BootID()
 	if err != nil {
 		return nil, err
 	}
