@@ -2,6 +2,8 @@ package record
 
 import (
 	"encoding/json"
+	"fmt"
+	"io"
 	"regexp"
 	"strings"
 	"testing"
@@ -97,6 +99,23 @@ func TestFHIRSetHasUnitsAndCounts(t *testing.T) {
 	assert.JSONEq(t, `{"valueInteger":10}`, first["reps-confirmed"])
 	assert.Contains(t, first["reserve"], `"code":"2-4"`)
 	assert.Contains(t, first["pace-mean"], `"value":5}`)
+}
+
+// Two years of a patient who comes twice a week.
+func BenchmarkFHIRTwoYears(b *testing.B) {
+	c := chart(b)
+	for n := 2; n < 208; n++ {
+		s := c.Sessions[0]
+		of := *s.Session
+		of.ID = fmt.Sprint("s", n)
+		s.Session = &of
+		c.Sessions = append(c.Sessions, s)
+	}
+	for b.Loop() {
+		if err := FHIR(io.Discard, c); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 func TestFHIRIsStableAndNamesNobodyUnasked(t *testing.T) {

@@ -2,7 +2,9 @@ package record
 
 import (
 	"fmt"
+	"slices"
 
+	"evenbell/coach"
 	"evenbell/coach/journal"
 )
 
@@ -19,7 +21,8 @@ type Chain struct {
 }
 
 // Chains hashes the lines of entries again, epoch by epoch, from the hashes
-// before the first of each. Entries of an epoch come in order of their number.
+// before the first of each, and from one epoch to the next where both are
+// given. Entries of an epoch come in order of their number.
 func Chains(entries []Entry, before map[string]journal.Hash) []Chain {
 	out := []Chain{}
 	at := map[string]int{}
@@ -37,9 +40,42 @@ func Chains(entries []Entry, before map[string]journal.Hash) []Chain {
 	}
 	for i := range out {
 		out[i].After = hashes[out[i].Epoch].String()
+	}
+	follow(out, entries)
+	for i := range out {
 		out[i].Holds = len(out[i].Wrong) == 0
 	}
 	return out
+}
+
+// follow checks what an epoch's first entry says of the epoch before it.
+func follow(chains []Chain, entries []Entry) {
+	for _, e := range entries {
+		if e.Seq != 1 {
+			continue
+		}
+		got, err := e.Record.Entry()
+		d, ok := got.Data.(*coach.StartData)
+		if err != nil || !ok {
+			continue
+		}
+		before := slices.IndexFunc(chains, func(c Chain) bool { return c.Epoch == d.PreviousEpoch })
+		own := slices.IndexFunc(chains, func(c Chain) bool { return c.Epoch == e.Epoch })
+		if before >= 0 && own >= 0 {
+			chains[own].follows(chains[before], d)
+		}
+	}
+}
+
+func (c *Chain) follows(before Chain, says *coach.StartData) {
+	switch {
+	case says.PreviousSeq > before.Last:
+		c.wrong("the epoch before it ended at entry %d, and what is here of it ends at %d: its newest entries are missing", says.PreviousSeq, before.Last)
+	case says.PreviousSeq < before.Last:
+		c.wrong("the epoch before it is said to end at entry %d, and goes on to %d", says.PreviousSeq, before.Last)
+	case says.PreviousHash != before.After:
+		c.wrong("it names another hash for the end of the epoch before it")
+	}
 }
 
 func (c *Chain) wrong(format string, args ...any) {

@@ -114,7 +114,7 @@ func (in Incident) aroundMoments(l *line) {
 // logMoments are the entries, with the volume in force where something is
 // said.
 func (in Incident) logMoments(l *line) error {
-	volume, last := 0, time.Time{}
+	volume, last, boot := 0, time.Time{}, ""
 	for _, e := range in.Entries {
 		got, err := e.read()
 		if err != nil {
@@ -128,6 +128,10 @@ func (in Incident) logMoments(l *line) error {
 		}
 		m := Moment{WithinS: coach.Seconds(e.Within).String(), Who: "station", What: kindWords(got.Kind),
 			Detail: in.Clinic.detail(got, e.Line, volume), Epoch: e.Epoch, Seq: e.Seq, sort: last}
+		if got.Kind == coach.EntryStart && boot != "" && got.Boot != boot {
+			m.Detail = joined("; ", "the device had been off, or was started anew", m.Detail)
+		}
+		boot = got.Boot
 		if got.Session != "" {
 			m.SampleS = coach.Seconds(got.Sample.Time()).String()
 		}

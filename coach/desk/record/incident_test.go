@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -159,6 +160,36 @@ func TestChainsFindWhatWasChanged(t *testing.T) {
 	part := good
 	part.Entries, part.Before = good.Entries[1:], map[string]journal.Hash{epoch: good.Entries[0].Hash}
 	assert.True(t, report(t, part).Chains[0].Holds, "a part of the log, tied to what came before")
+}
+
+// The power fails in a session: the next epoch names how far the log had come,
+// and a tail that did not arrive shows.
+func TestChainsFollowEachOther(t *testing.T) {
+	in, want := incident(t), ""
+	cut := in.Entries[:60]
+	next := func(seq int64, hash journal.Hash) []Entry {
+		stamp := journal.NewStamp("next", "another boot", "", at(day(2).Add(time.Hour)), 7)
+		e := stamp.Start(coach.StartData{PreviousEpoch: cut[0].Epoch, PreviousSeq: seq, PreviousHash: hash.String()})
+		line, err := journal.Line(e)
+		require.NoError(t, err)
+		return append(slices.Clone(cut), Entry{store.Entry{Record: journal.Record{Position: journal.Position{Epoch: e.Epoch, Seq: 1}, Line: line,
+			Hash: journal.Hash{}.Next(line)}, At: *e.Wall}, "Bay 3"})
+	}
+	in.Before["next"] = journal.Hash{}
+	in.Entries = next(60, cut[59].Hash)
+	r := report(t, in)
+	require.Len(t, r.Chains, 2)
+	assert.True(t, r.Chains[1].Holds, r.Chains[1].Wrong)
+	i := slices.IndexFunc(r.Moments, func(m Moment) bool { return m.Epoch == "next" })
+	assert.Contains(t, r.Moments[i].Detail, "the device had been off")
+
+	for want, in.Entries = range map[string][]Entry{
+		"its newest entries are missing": next(62, cut[59].Hash),
+		"goes on to 60":                  next(58, cut[59].Hash),
+		"names another hash":             next(60, cut[58].Hash),
+	} {
+		assert.Contains(t, strings.Join(report(t, in).Chains[1].Wrong, "\n"), want)
+	}
 }
 
 func TestIncidentOfNoSession(t *testing.T) {
