@@ -1,6 +1,7 @@
 package record
 
 import (
+	"encoding/json"
 	"cmp"
 	"fmt"
 	"slices"
@@ -32,7 +33,7 @@ type Incident struct {
 	Plan        *store.StationPlan // what the station was sent; nil for none
 	PlanPrint   string             // fingerprint of that plan's text, as a station computes it; empty where unknown
 	Protocol    *store.Protocol    // the clinic's own then in force; nil for the default
-	Limits      *protocol.Protocol // the same, read; nil for the default
+	Limits      *protocol.Protocol // the same, read; nil for the default, or where it can't be read
 	Precautions []coach.Precaution // then in force
 	Screenings  []store.Screening
 	Attentions  []store.Attention
@@ -92,6 +93,7 @@ func (in Incident) Report() (*Report, error) {
 		Fingerprints: in.fingerprints(s), Chains: Chains(in.Entries, in.Before), Timings: in.timings(),
 		Approved: in.approved(), Precautions: []string{}, Screenings: in.screenings(),
 		Moments: moments, Log: in.log()}
+	out.ChainHolds = !slices.ContainsFunc(out.Chains, func(c Chain) bool { return !c.Holds })
 	in.around(out)
 	for _, p := range in.Precautions {
 		out.Precautions = append(out.Precautions, precautionWords(p))
@@ -157,9 +159,12 @@ func (in Incident) noteOf(s Session) NoteInput {
 }
 
 func (in Incident) fingerprints(s Session) []Fingerprint {
-	var own string
-	if in.Limits != nil {
+	own := ""
+	switch {
+	case in.Limits != nil:
 		own = in.Limits.Fingerprint()
+	case in.Protocol == nil:
+		own = protocol.Default().Fingerprint()
 	}
 	return []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, own},
 		{"voice", s.Made.Voice, ""}, {"program", s.Made.Program, ""}}
@@ -213,7 +218,7 @@ func (in Incident) screenings() []ScreeningText {
 func (in Incident) log() []LogLine {
 	out := []LogLine{}
 	for _, e := range in.Entries {
-		out = append(out, LogLine{string(e.Line), e.Hash.String(), in.Clinic.stamp(e.Received), e.Carried})
+		out = append(out, LogLine{json.RawMessage(e.Line), string(e.Line), e.Hash.String(), in.Clinic.stamp(e.Received), e.Carried})
 	}
 	return out
 }

@@ -1,5 +1,7 @@
 package record
 
+import "encoding/json"
+
 // Report is an incident made ready: to be written, printed or shown.
 type Report struct {
 	Format       string          `json:"format"` // "incident/1"
@@ -13,6 +15,7 @@ type Report struct {
 	StationKey   string          `json:"station_key,omitempty"` // SHA-256 of its public key
 	Session      string          `json:"session"`
 	Note         Note            `json:"note"`
+	ChainHolds   bool            `json:"chain_holds"` // every one of Chains
 	Fingerprints []Fingerprint   `json:"fingerprints"`
 	Chains       []Chain         `json:"chains"`
 	Timings      []Timing        `json:"timings"`
@@ -80,11 +83,12 @@ type ScreeningText struct {
 	Lines   []string `json:"lines"`
 }
 
-// LogLine is an entry as the station wrote it: Line is the text the chain is
-// over, Hash the SHA-256 over the hash before it and Line.
+// LogLine is an entry as the station wrote it: Entry to be read, Line the very
+// text the chain is over, Hash the SHA-256 over the hash before it and Line.
 type LogLine struct {
-	Line     string `json:"line"`
-	Hash     string `json:"hash"`
-	Received string `json:"received,omitempty"`
-	Carried  bool   `json:"carried"` // by stick
+	Entry    json.RawMessage `json:"entry"`
+	Line     string          `json:"line"`
+	Hash     string          `json:"hash"`
+	Received string          `json:"received,omitempty"`
+	Carried  bool            `json:"carried"` // by stick
 }

@@ -63,6 +63,7 @@ func TestIncidentHasEverythingAroundASession(t *testing.T) {
 	assert.Equal(t, int64(1), r.Chains[0].First)
 	assert.Equal(t, in.Entries[len(in.Entries)-1].Hash.String(), r.Chains[0].After)
 
+	assert.True(t, r.ChainHolds)
 	assert.True(t, r.Fingerprints[0].Same(), "the plan of the session is the one sent")
 	assert.False(t, r.Fingerprints[1].Same(), "the protocol is another")
 	assert.Contains(t, r.Timings, Timing{"the red button was pressed: raised until it was on a page", "0.400"})
@@ -155,6 +156,9 @@ func TestChainsFindWhatWasChanged(t *testing.T) {
 			chains = r.Chains
 		}
 		require.False(t, chains[0].Holds, tc.what)
+		if r, err := in.Report(); err == nil {
+			require.False(t, r.ChainHolds, tc.what)
+		}
 		assert.Contains(t, strings.Join(chains[0].Wrong, "\n"), tc.want, tc.what)
 	}
 	part := good

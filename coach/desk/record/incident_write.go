@@ -49,7 +49,7 @@ type part struct {
 // parts are the report cut up, its head first and its log last.
 func (r *Report) parts() []part {
 	head := map[string]any{"format": r.Format, "clinic": r.Clinic, "caution": r.Caution, "made": r.Made, "by": r.By, "tag": r.Tag,
-		"station": r.Station, "station_key": r.StationKey, "session": r.Session, "note": r.Note}
+		"station": r.Station, "station_key": r.StationKey, "session": r.Session, "chain_holds": r.ChainHolds, "note": r.Note}
 	if r.Name != "" {
 		head["name"] = r.Name
 	}
