@@ -1,8 +1,8 @@
 package record
 
 import (
-	"encoding/json"
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
