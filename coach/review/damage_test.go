@@ -260,3 +260,21 @@ func FuzzRead(f *testing.F) {
 		require.Equal(t, len(log.Sessions), len(Read(entries, nil).Sessions))
 	})
 }
+
+// What a station logs of nobody's session in the middle of one, such as a hold
+// that came down the link, takes a number and hides nothing.
+func TestEntryOfNoSessionIsNotMissing(t *testing.T) {
+	d := newDiary("e1", "K4").begin("s1", at(0))
+	id := d.session
+	d.session = ""
+	d.log(coach.EntryHold, 0, 0, coach.NoSide, &coach.HoldData{ID: 7, Reason: "stop"})
+	hold := len(d.entries) - 1
+	d.session = id
+	d.do(plan{ex: "biceps-curl", load: kg(4000), reps: 10, sets: 1, reserve: coach.ReserveFew}).end(coach.Completed)
+	assert.False(t, Read(d.entries, nil).Sessions[0].Doubtful)
+
+	without := append(append([]coach.Entry(nil), d.entries[:hold]...), d.entries[hold+1:]...)
+	s := Read(without, nil).Sessions[0]
+	assert.True(t, s.Doubtful, "nobody knows what stood there")
+	assert.Contains(t, s.Marks, Mark("1 entries are missing"))
+}

@@ -26,8 +26,12 @@ func (l *Log) sessions(c chain, ends map[string]int64) {
 		}
 		parts[at] = append(parts[at], e)
 	}
+	here := make(map[int64]bool, len(c.entries))
+	for _, e := range c.entries {
+		here[e.Seq] = true
+	}
 	for _, entries := range parts {
-		s := readSession(entries, l.zone)
+		s := readSession(entries, here, l.zone)
 		if c.torn {
 			s.doubt("one number of its epoch stands for two different entries")
 		}
@@ -36,11 +40,12 @@ func (l *Log) sessions(c chain, ends map[string]int64) {
 	}
 }
 
-// readSession reads one session's entries, in order of number.
-func readSession(entries []*coach.Entry, zone *time.Location) *Session {
+// readSession reads one session's entries, in order of number; here are all
+// numbers of its epoch that the log has.
+func readSession(entries []*coach.Entry, here map[int64]bool, zone *time.Location) *Session {
 	first := entries[0]
 	s := &Session{ID: first.Session, Epoch: first.Epoch, Tag: first.Tag}
-	s.checkNumbers(entries)
+	s.checkNumbers(entries, here)
 	s.date(entries, zone)
 	r := &reading{s: s, zone: zone}
 	for _, e := range entries {
@@ -54,15 +59,16 @@ func readSession(entries []*coach.Entry, zone *time.Location) *Session {
 }
 
 // checkNumbers doubts a session with entries missing, or whose samples run
-// backwards.
-func (s *Session) checkNumbers(entries []*coach.Entry) {
+// backwards. What the station logged in between that is of no session, such as
+// a hold on somebody else, is not missing.
+func (s *Session) checkNumbers(entries []*coach.Entry, here map[int64]bool) {
 	if entries[0].Kind != coach.EntrySessionStart {
 		s.doubt("its beginning is missing")
 	}
 	missing := int64(0)
 	for i := 1; i < len(entries); i++ {
 		a, b := entries[i-1], entries[i]
-		missing += max(b.Seq-a.Seq-1, 0)
+		missing += absent(a.Seq, b.Seq, here)
 		if b.Sample < a.Sample && b.Kind != coach.EntryRelease {
 			s.doubt("its times run backwards")
 		}
@@ -73,6 +79,20 @@ func (s *Session) checkNumbers(entries []*coach.Entry) {
 	if missing > 0 {
 		s.doubt("%d entries are missing", missing)
 	}
+}
+
+// absent counts the numbers between two that the log does not have.
+func absent(a, b int64, here map[int64]bool) int64 {
+	n := max(b-a-1, 0)
+	if n > int64(len(here)) {
+		return n - int64(len(here)) // at least: nobody counts them one by one
+	}
+	for seq := a + 1; seq < b; seq++ {
+		if here[seq] {
+			n--
+		}
+	}
+	return n
 }
 
 // checkEnd doubts a session without an end, unless the next epoch knows that
