@@ -61,6 +61,19 @@ type Record struct {
 	Wanted      int                `json:"wanted,omitempty"` // sessions a week
 	Home        *Home              `json:"home,omitempty"`
 	Admissions  []coach.Day        `json:"admissions,omitempty"` // in hospital since; a clearing after it says screened again
+	// Cleared are a supervisor's words that what happened before needs no more
+	// waiting, beside the clearing of holds.
+	Cleared  []dose.Clearance `json:"cleared,omitempty"`
+	Observed []Observation    `json:"observed,omitempty"`
+}
+
+// Observation says that somebody watched an exercise in a session, and its
+// effort.
+type Observation struct {
+	Exercise string    `json:"exercise"`
+	Session  string    `json:"session"`
+	By       string    `json:"by"`
+	At       time.Time `json:"at"`
 }
 
 // PastEvent is something in a patient's history.
