@@ -123,35 +123,52 @@ func shortened(s string) string {
 	return s
 }
 
-// LoggedIn is who a cookie's secret belongs to; ErrNotLoggedIn where it is
-// nobody's, has been idle for half an hour, or is twelve hours old.
+// LoggedIn is who a cookie's secret belongs to, and counts as use of the login;
+// ErrNotLoggedIn where it is nobody's, has been idle for half an hour, or is
+// twelve hours old.
 func (d *Desk) LoggedIn(ctx context.Context, secret string) (Actor, error) {
+	l, who, err := d.loginOf(ctx, secret)
+	if err != nil {
+		return Actor{}, err
+	}
+	if now := d.Time(); now.Sub(l.Seen) >= touchEvery {
+		if err := d.store.TouchLogin(ctx, l.Hash, now); err != nil {
+			return Actor{}, fmt.Errorf("noting a login: %w", err)
+		}
+	}
+	return who, nil
+}
+
+// StillLoggedIn is LoggedIn without counting as use: for a page that merely
+// stands open.
+func (d *Desk) StillLoggedIn(ctx context.Context, secret string) (Actor, error) {
+	_, who, err := d.loginOf(ctx, secret)
+	return who, err
+}
+
+// loginOf finds the login of a secret, and whose it is.
+func (d *Desk) loginOf(ctx context.Context, secret string) (store.Login, Actor, error) {
 	if secret == "" {
-		return Actor{}, ErrNotLoggedIn
+		return store.Login{}, Actor{}, ErrNotLoggedIn
 	}
 	hash, now := loginHash(secret), d.Time()
 	l, err := d.store.Login(ctx, hash)
 	switch {
 	case errors.Is(err, store.ErrNotFound):
-		return Actor{}, ErrNotLoggedIn
+		return l, Actor{}, ErrNotLoggedIn
 	case err != nil:
-		return Actor{}, fmt.Errorf("looking for a login: %w", err)
+		return l, Actor{}, fmt.Errorf("looking for a login: %w", err)
 	case now.Sub(l.Seen) >= IdleLogin || now.Sub(l.Created) >= AbsoluteLogin:
-		return Actor{}, errors.Join(ErrNotLoggedIn, d.store.EndLogin(ctx, hash))
+		return l, Actor{}, errors.Join(ErrNotLoggedIn, d.store.EndLogin(ctx, hash))
 	}
 	m, err := d.store.Staff(ctx, l.Staff)
 	switch {
 	case errors.Is(err, store.ErrNotFound) || err == nil && m.Disabled:
-		return Actor{}, ErrNotLoggedIn
+		return l, Actor{}, ErrNotLoggedIn
 	case err != nil:
-		return Actor{}, fmt.Errorf("looking for a login: %w", err)
+		return l, Actor{}, fmt.Errorf("looking for a login: %w", err)
 	}
-	if now.Sub(l.Seen) >= touchEvery {
-		if err := d.store.TouchLogin(ctx, hash, now); err != nil {
-			return Actor{}, fmt.Errorf("noting a login: %w", err)
-		}
-	}
-	return Actor{ID: m.ID, Name: m.Name, Role: m.Role}, nil
+	return l, Actor{ID: m.ID, Name: m.Name, Role: m.Role}, nil
 }
 
 // LogOut ends a browser's login.

@@ -58,6 +58,7 @@ func newClinic(t *testing.T) *clinic {
 	}
 	c.site, err = New(Options{Desk: c.desk, Plain: true})
 	require.NoError(t, err)
+	c.site.beat, c.site.look = 100*time.Millisecond, 30*time.Millisecond
 	c.server = httptest.NewServer(c.site)
 	t.Cleanup(c.server.Close)
 	ctx, stop := context.WithCancel(context.Background())

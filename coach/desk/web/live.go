@@ -75,9 +75,9 @@ func live(v *visit) error {
 
 // follow sends until the browser is gone or the login is over.
 func (s *stream) follow(events <-chan desk.Event) {
-	beat := time.NewTicker(beatEvery)
+	beat := time.NewTicker(s.site.beat)
 	defer beat.Stop()
-	look := time.NewTicker(lookEvery)
+	look := time.NewTicker(s.site.look)
 	defer look.Stop()
 	var soon <-chan time.Time
 	for {
@@ -99,7 +99,7 @@ func (s *stream) follow(events <-chan desk.Event) {
 		case <-beat.C:
 			err = s.send("beat", "", []byte(fmt.Sprint(s.desk().Time().UnixMilli())))
 		case <-look.C:
-			if _, err = s.desk().LoggedIn(s.ctx(), s.secret); errors.Is(err, desk.ErrNotLoggedIn) {
+			if err = s.still(); errors.Is(err, desk.ErrNotLoggedIn) {
 				_ = s.send("over", "", []byte("log in again")) // it ends in any case
 				return
 			}
@@ -110,9 +110,22 @@ func (s *stream) follow(events <-chan desk.Event) {
 	}
 }
 
-// news sends the blocks that are not what the browser has; known is the id of
+// still reports whether the login stands. Having the page of who needs somebody
+// open is using the desk: its alarm must not fall silent because nothing
+// happened for half an hour, and it names no patient. Any other page is idle
+// while nobody touches it.
+func (s *stream) still() error {
+	ask := s.desk().StillLoggedIn
+	if s.page == "now" {
+		ask = s.desk().LoggedIn
+	}
+	_, err := ask(s.ctx(), s.secret)
+	return err
+}
+
+// news sends the blocks that are not what the browser has; last is the id of
 // what it saw last, if it comes back after a break.
-func (s *stream) news(known string) error {
+func (s *stream) news(last string) error {
 	s.now = s.desk().Time().In(s.site.zone.Load())
 	blocks, err := s.blocks()
 	if err != nil {
@@ -124,9 +137,10 @@ func (s *stream) news(known string) error {
 	}
 	id := hex.EncodeToString(sum.Sum(nil))
 	for _, b := range blocks {
-		changed := s.sent[b.Name] != b.HTML
+		before, known := s.sent[b.Name]
+		changed := !known || before != b.HTML
 		s.sent[b.Name] = b.HTML
-		if !changed || id == known {
+		if !changed || id == last {
 			continue
 		}
 		data, err := json.Marshal(b)

@@ -130,9 +130,6 @@ func TestNewsIsWholeAtFirstAndOnlyWhatChangedAfterwards(t *testing.T) {
 }
 
 func TestNewsEndsWithTheLogin(t *testing.T) {
-	if testing.Short() {
-		t.Skip("waits for the desk's next look at the login")
-	}
 	c := newClinic(t)
 	b := c.browser(store.Assistant)
 	ctx, stop := context.WithCancel(t.Context())
@@ -143,4 +140,26 @@ func TestNewsEndsWithTheLogin(t *testing.T) {
 	ear.until("over")
 	_, more := <-ear.news
 	assert.False(t, more, "nothing comes after it")
+}
+
+// The page with the alarm keeps its login; a page with names on it does not.
+func TestOnlyThePageOfWhoNeedsSomebodyKeepsTheLogin(t *testing.T) {
+	c := newClinic(t)
+	b := c.browser(store.Supervisor)
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	now := listen(ctx, t, b, "now", "/now", "")
+	for range 3 {
+		c.ahead.Add(int64(20 * time.Minute))
+		// Several looks at the login, each at the new time.
+		for range 2 {
+			now.until("beat")
+		}
+	}
+	assert.Equal(t, http.StatusOK, b.get("/now").status, "an hour later, and nobody touched it")
+
+	day := listen(ctx, t, c.browser(store.Supervisor), "day", "/day", "")
+	day.until("beat")
+	c.ahead.Add(int64(31 * time.Minute))
+	day.until("over")
 }

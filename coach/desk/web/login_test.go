@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -55,7 +56,7 @@ func TestNothingTypedIsLostWhenTheLoginRanOut(t *testing.T) {
 	a := b.post("/stations", "name", `Bay "7" <b>`, "place", "by the door")
 	require.Equal(t, http.StatusUnauthorized, a.status)
 	kept := between(t, a.body, `name="kept" value="`, `"`)
-	a = b.post("/login", "name", staffed[store.Admin], "password", password, "next", "/stations", "kept", strings.ReplaceAll(kept, "&amp;", "&"))
+	a = b.post("/login", "name", staffed[store.Admin], "password", password, "next", "/stations", "kept", html.UnescapeString(kept))
 	require.Equal(t, 200, a.status)
 	assert.Contains(t, a.body, `action="/stations"`)
 	assert.Contains(t, a.body, `name="name" value="Bay &#34;7&#34; &lt;b&gt;"`)

@@ -64,7 +64,7 @@ func TestNoPageWorksForARoleThatShouldNotHaveIt(t *testing.T) {
 				continue
 			}
 			assert.NotEqual(t, http.StatusForbidden, a.status, "%s by %s", pattern, role)
-			assert.Less(t, a.status, 500, "%s by %s: %s", pattern, role, a.body)
+			assert.Less(t, a.status, 500, "%s by %s", pattern, role)
 			assert.NotContains(t, a.to, "/login", "%s by %s", pattern, role)
 		}
 	}

@@ -36,12 +36,14 @@ type Site struct {
 	table     map[string]route // by pattern
 	livePages map[string]livePage
 	handler   http.Handler
+	beat      time.Duration // see beatEvery
+	look      time.Duration // see lookEvery
 	zone      atomic.Pointer[time.Location]
 }
 
 // New makes the pages. It fails only where a template or an asset is broken.
 func New(o Options) (*Site, error) {
-	s := &Site{Options: o, desk: o.Desk, table: map[string]route{}}
+	s := &Site{Options: o, desk: o.Desk, table: map[string]route{}, beat: beatEvery, look: lookEvery}
 	s.zone.Store(time.UTC)
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
