@@ -47,7 +47,9 @@ func nearest(contacts []Contact, mono int64) *Contact {
 	return best
 }
 
-func (s *Store) contactsOf(ctx context.Context, station int64, boot string) ([]Contact, error) {
+// Contacts gives the contacts kept of a station's boot, in the order in which
+// they were made.
+func (s *Store) Contacts(ctx context.Context, station int64, boot string) ([]Contact, error) {
 	return many(ctx, s.reading(ctx), func(r row) (c Contact, err error) {
 		return c, r.Scan(&c.Station, &c.Boot, &c.MonoNS, aTime(&c.At), aSpan(&c.Within))
 	}, "the contacts", "SELECT station, boot, mono, at, within_ms FROM contact WHERE station = $1 AND boot = $2 ORDER BY mono", station, boot)
@@ -68,7 +70,7 @@ func (a *appending) contact(ctx context.Context) error {
 func (s *Store) SaveContact(ctx context.Context, c Contact) error {
 	c.At = timeOf(millis(c.At))
 	err := s.change(ctx, func(ctx context.Context, ch *change) error {
-		kept, err := s.contactsOf(ctx, c.Station, c.Boot)
+		kept, err := s.Contacts(ctx, c.Station, c.Boot)
 		if err != nil || !better(kept, c) {
 			return err
 		}

@@ -79,7 +79,7 @@ func (a *appending) epoch(ctx context.Context, name string) (*epochRow, error) {
 		return nil, err
 	}
 	if e.id != 0 {
-		if e.contacts, err = a.s.contactsOf(ctx, a.batch.Station, e.boot); err != nil {
+		if e.contacts, err = a.s.Contacts(ctx, a.batch.Station, e.boot); err != nil {
 			return nil, err
 		}
 	}
@@ -101,7 +101,7 @@ func (a *appending) begun(ctx context.Context, e *epochRow, r span) error {
 	}
 	e.id, e.boot = a.c.id(), first.Boot
 	var err error
-	if e.contacts, err = a.s.contactsOf(ctx, a.batch.Station, e.boot); err != nil {
+	if e.contacts, err = a.s.Contacts(ctx, a.batch.Station, e.boot); err != nil {
 		return err
 	}
 	if first.Seq == 1 {
