@@ -16,21 +16,7 @@ import (
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
 	"evenbell/coach/screening"
-	"evenbell/coach/session"
 )
-
-// speech says every phrase in two seconds; numbers take half of one.
-type speech struct{}
-
-func (speech) Length(p coach.Phrase) coach.Samples {
-	switch p.ID {
-	case "":
-		return 0
-	case coach.SayCount, coach.SayCountIn, coach.SayVerb, coach.SayLastOne:
-		return coach.SessionRate.At(time.Second / 2)
-	}
-	return coach.SessionRate.At(2 * time.Second)
-}
 
 var berlin = func() *time.Location {
 	z, err := time.LoadLocation("Europe/Berlin")
@@ -101,61 +87,6 @@ func readPlan(t testing.TB) (*plan.Plan, []string) {
 		warnings = append(warnings, f.String())
 	}
 	return p, warnings
-}
-
-// played is one real session of the plan, logged by one station: it taps in
-// every repetition, and presses the red button in the stopAt-th set if that is
-// above 0. Its epoch begins with the session's own number.
-func played(t testing.TB, n int, start time.Time, stopAt int) []Entry {
-	t.Helper()
-	p, _ := readPlan(t)
-	prog, err := p.Resolve("K4", p.Day)
-	require.NoError(t, err)
-	prog.Approved = true
-	s := session.New(&prog, speech{}, coach.SessionStartData{Plan: p.Fingerprint(), Protocol: "b4c1", Voice: "7aa0", Program: "0.3.0", Speed: "1", Part: coach.Whole})
-	var out session.Output
-	sets := 0
-	for range 1 << 20 {
-		if s.Done() {
-			break
-		}
-		seen := len(out.Cues)
-		answerOne(s, &out)
-		for _, c := range out.Cues[seen:] {
-			if c.Phrase.ID == coach.SaySymptom && c.Phrase.Name == string(coach.SymptomDizzy) {
-				s.Advance(s.Pos()+coach.SessionRate.At(time.Second), &out)
-				s.Press(coach.Tap, s.Pos(), &out)
-			}
-			if c.Kind == coach.CueCountIn && c.Rep <= 1 && c.Phrase.N == 1 {
-				sets++
-			}
-			if c.Kind == coach.CueLower && !s.Stopped() && !s.Done() {
-				s.Press(coach.Tap, s.Pos(), &out)
-				if stopAt > 0 && sets >= stopAt && c.Rep == 4 {
-					s.Press(coach.Stop, s.Pos(), &out)
-				}
-			}
-		}
-	}
-	require.True(t, s.Done())
-	return stamped(t, n, start, out.Entries)
-}
-
-// answerOne goes on for a quarter of a second, answering as a well person
-// would. The symptom is left to played.
-func answerOne(s *session.Session, out *session.Output) {
-	w := s.Waiting()
-	if w.For == "" || w.For == coach.QuestionSymptom {
-		s.Advance(s.Pos()+coach.SessionRate.At(time.Second/4), out)
-		return
-	}
-	s.Advance(max(s.Pos(), w.Prompted)+coach.SessionRate.At(time.Second/2), out)
-	switch w.For {
-	case session.ForReady, session.ForEffort:
-		s.Press(coach.Tap, s.Pos(), out)
-	default:
-		s.Press(coach.Plus, s.Pos(), out)
-	}
 }
 
 func stamped(t testing.TB, n int, start time.Time, entries []coach.Entry) []Entry {

@@ -36,6 +36,7 @@ type Session struct {
 	Made    coach.SessionStartData // the fingerprints of what it was made from
 	Within  time.Duration          // how far its times may be off
 	Symptom coach.Symptom          // named after a stop; empty if none was
+	Red     bool                   // the red button was pressed in it; a session also stops on an answer
 	Under   int64                  // the prescription it was led under, for the caller to fill in; 0 where not known
 	spans   map[pass]span
 }
@@ -97,6 +98,8 @@ func (s *Session) note(e coach.Entry, within time.Duration) {
 		s.Made = *d
 	case *coach.SetEndData:
 		s.spans[p] = span{s.spans[p].start, at}
+	case *coach.PressData:
+		s.Red = s.Red || d.Button == coach.Stop
 	case *coach.QuestionData:
 		if d.ID == coach.QuestionSymptom {
 			s.Symptom = coach.Symptom(d.Answer)
@@ -154,7 +157,7 @@ func outcomeWords(o coach.Outcome) string {
 	case coach.FinishedEarly:
 		return "ended early by the patient, with the cool-down"
 	case coach.Stopped:
-		return "stopped with the red button"
+		return "stopped"
 	case coach.Abandoned:
 		return "ended because nobody answered"
 	case coach.NotStarted:

@@ -112,7 +112,11 @@ func (in NoteInput) course() []string {
 	if s.Outcome == "" {
 		return append(out, "Its end is not in the log.")
 	}
-	out = append(out, "It was "+outcomeWords(s.Outcome)+".")
+	how := "It was " + outcomeWords(s.Outcome)
+	if s.Outcome == coach.Stopped && s.Red {
+		how += " with the red button"
+	}
+	out = append(out, how+".")
 	for _, q := range s.Questions {
 		if q.ID == coach.QuestionClosing && q.Answer == coach.AnswerWell {
 			out = append(out, questionWords(q)+".")

@@ -34,6 +34,9 @@ func (in NoteInput) events() []string {
 func (in NoteInput) event(e dose.Event) string {
 	words := map[dose.EventKind]string{dose.StopEvent: "The red button was pressed", dose.NotStartedEvent: "The session was not started",
 		dose.ClosingEvent: "Something was felt, by the closing question", dose.NoAnswerEvent: "Nobody answered the station"}[e.Kind]
+	if e.Kind == dose.StopEvent && !in.Session.Red {
+		words = "The session was stopped by an answer"
+	}
 	if words == "" {
 		words = upper(string(e.Kind))
 	}

@@ -7,7 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/coach"
 	"evenbell/coach/review"
+	"evenbell/coach/session"
 )
 
 func note(t testing.TB, n int) NoteInput {
@@ -48,6 +50,34 @@ func TestNoteOfAStoppedSession(t *testing.T) {
 		"cleared by R. Okafor on 5 March 2026, 09:00: seen by the physician.", "Seated heel raise: not begun.",
 	} {
 		assert.Contains(t, n, want)
+	}
+}
+
+// Every way a session can go reads as what it was.
+func TestNoteOfOtherEndings(t *testing.T) {
+	for _, tc := range []struct {
+		how
+		want []string
+	}{
+		{how{enough: 1}, []string{"Biceps curl: 13 repetitions led, 13 confirmed by a tap, a set ended early by the patient", "All was well after a set ended early.", "It was completed."}},
+		{how{enough: 1, minus: coach.QuestionAllRight}, []string{"The session was stopped by an answer at", "Not well after a set ended early.", "It was stopped."}},
+		{how{skip: 3}, []string{"Band leg curl: 3 repetitions led, 3 confirmed by a tap, not led to its end", "Paused once"}},
+		{how{minus: coach.QuestionSymptoms}, []string{"It was not started.", "Had new symptoms since the last session.", "Biceps curl: not begun."}},
+		{how{minus: coach.QuestionClosing}, []string{"Something was felt, by the closing question at"}},
+		{how{silent: coach.QuestionTablets}, []string{"It was ended because nobody answered.", "Nobody answered the station at"}},
+		{how{silent: session.ForEffort}, []string{"effort not answered"}},
+		{how{stop: 1}, []string{"Biceps curl: 3 repetitions led", "It was stopped with the red button."}},
+	} {
+		sessions, _, err := Read(playedAs(t, 1, day(0), tc.how), berlin)
+		require.NoError(t, err)
+		p, _ := readPlan(t)
+		n := SessionNote(NoteInput{Clinic: clinic(), Session: sessions[0], Planned: p.Patients[0].Items}).Text()
+		for _, want := range tc.want {
+			assert.Contains(t, n, want, "%+v", tc.how)
+		}
+		c := chart(t)
+		c.Sessions = sessions
+		resources(t, written(t, c))
 	}
 }
 
