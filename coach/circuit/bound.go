@@ -14,7 +14,7 @@ func (s *shop) bound() (int, string) {
 		}
 	}
 	for j, who := range s.p.Patients {
-		if b := s.patientBound(j); b > who.Arrives {
+		if b := s.patientBound(j); b > s.soonest(j) {
 			take(b, "all of %s's visits, rests and walks one after the other", who.Tag)
 		}
 	}
@@ -32,13 +32,27 @@ type day struct {
 func (d day) sum() int { return d.warm + d.toWork + d.work + d.fromWork + d.cool }
 
 // patientBound is the earliest end of a patient alone in the gym.
-func (s *shop) patientBound(j int) int { return s.p.Patients[j].Arrives + s.day(j).sum() }
+func (s *shop) patientBound(j int) int { return s.soonest(j) + s.day(j).sum() }
+
+// soonest is when the first visit of a patient that has not begun can begin.
+func (s *shop) soonest(j int) int {
+	at := s.since[j]
+	for v, b := s.of(j); v < b; v++ {
+		if s.begun[v] != none {
+			at = max(at, s.begun[v]+s.visits[v].shortest())
+		}
+	}
+	return at
+}
 
 func (s *shop) day(j int) day {
 	var d day
 	a, b := s.of(j)
 	var gaps []int
 	for v := a; v < b; v++ {
+		if s.begun[v] != none {
+			continue
+		}
 		length := s.visits[v].shortest()
 		switch s.kind(v) {
 		case WarmUp:
@@ -68,7 +82,7 @@ func (s *shop) least(j int, from Kind, v int) int {
 	least := none
 	a, b := s.of(j)
 	for u := a; u < b; u++ {
-		if u == v || s.kind(u) != from {
+		if u == v || s.kind(u) != from || s.begun[u] != none {
 			continue
 		}
 		if g := s.leastGap(u, v); least == none || g < least {
@@ -83,7 +97,7 @@ func (s *shop) leastBetween(j int, from, to Kind) int {
 	least := none
 	a, b := s.of(j)
 	for v := a; v < b; v++ {
-		if s.kind(v) != to {
+		if s.kind(v) != to || s.begun[v] != none {
 			continue
 		}
 		if g := s.least(j, from, v); least == none || g < least {
@@ -117,7 +131,7 @@ type job struct{ head, length, tail int }
 func (s *shop) placeBound(place int) int {
 	var jobs []job
 	for v := range s.visits {
-		if only := s.visits[v].choices; only[0].option.Place == place && only[len(only)-1].option.Place == place && s.onePlace(v) {
+		if only := s.visits[v].choices; s.begun[v] == none && only[0].option.Place == place && only[len(only)-1].option.Place == place && s.onePlace(v) {
 			jobs = append(jobs, s.jobOf(v))
 		}
 	}
@@ -152,7 +166,7 @@ func (s *shop) onePlace(v int) bool {
 func (s *shop) jobOf(v int) job {
 	who := s.visits[v].patient
 	p, d := &s.p.Patients[who], s.day(who)
-	j := job{head: p.Arrives, length: s.visits[v].shortest()}
+	j := job{head: s.soonest(who), length: s.visits[v].shortest()}
 	switch s.kind(v) {
 	case WarmUp:
 		j.tail = d.toWork + d.work + d.fromWork + d.cool
@@ -167,7 +181,7 @@ func (s *shop) jobOf(v int) job {
 	}
 	for u, b := s.of(who); u < b; u++ {
 		switch length := s.visits[u].shortest() + s.narrow[who]; {
-		case s.kind(u) != Work || s.kind(v) != Work:
+		case s.kind(u) != Work || s.kind(v) != Work || s.begun[u] != none:
 		case u < v:
 			j.head += length
 		case u > v:

@@ -63,9 +63,9 @@ func (c *chains) gap(kind, u, v int) int {
 // ready is when v can begin as far as what is before it on a chain goes.
 func (c *chains) ready(kind, u, v int) int {
 	if u == none {
-		return c.s.p.Patients[c.s.visits[v].patient].Arrives
+		return c.s.since[c.s.visits[v].patient]
 	}
-	return c.head[u] + c.length(u) + c.gap(kind, u, v)
+	return max(c.head[u]+c.length(u)+c.gap(kind, u, v), c.s.since[c.s.visits[v].patient])
 }
 
 // time works out all heads, and false where the orders contradict each other.
@@ -85,7 +85,9 @@ func (c *chains) time() bool {
 	c.span = 0
 	for i := 0; i < len(c.order); i++ {
 		v := c.order[i]
-		c.head[v] = max(c.ready(onPatient, c.before[onPatient][v], v), c.ready(onLane, c.before[onLane][v], v))
+		if c.head[v] = c.s.begun[v]; c.head[v] == none {
+			c.head[v] = max(c.ready(onPatient, c.before[onPatient][v], v), c.ready(onLane, c.before[onLane][v], v))
+		}
 		c.span = max(c.span, c.head[v]+c.length(v))
 		for k := range c.next {
 			if w := c.next[k][v]; w != none {

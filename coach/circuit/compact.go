@@ -25,7 +25,12 @@ func (k *compacter) compact(c *chains) {
 		}
 	}
 	k.order = append(k.order[:0], c.order...)
-	slices.SortStableFunc(k.order, func(a, b int) int { return c.head[a] - c.head[b] })
+	slices.SortStableFunc(k.order, func(a, b int) int {
+		if went := s.went(a) - s.went(b); went != 0 {
+			return went
+		}
+		return c.head[a] - c.head[b]
+	})
 	for _, v := range k.order {
 		k.insert(c, v)
 	}
@@ -50,8 +55,14 @@ func (k *compacter) compact(c *chains) {
 func (k *compacter) insert(c *chains, v int) {
 	who := c.s.visits[v].patient
 	rows := [2]int{who, c.choice(v).lane}
-	at, length := c.s.p.Patients[who].Arrives, c.length(v)
+	at, length := c.s.since[who], c.length(v)
 	var where [2]int
+	if began := c.s.begun[v]; began != none {
+		for kind, row := range rows {
+			k.on[kind][row] = append(k.on[kind][row], taken{began, began + length, v})
+		}
+		return
+	}
 	for again := true; again; {
 		again = false
 		for kind, row := range rows {

@@ -41,7 +41,7 @@ func prove(s *shop, best, bound, limit int, stop func() bool) (found *chains, wh
 	for _, v := range s.visits {
 		p.free = p.free && len(v.choices) == 1
 	}
-	p.search(0, 0)
+	p.search(len(p.placed), 0)
 	return p.found, !p.gave, p.nodes
 }
 

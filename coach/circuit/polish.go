@@ -48,7 +48,7 @@ func polish(c *chains, r *rand.Rand, stop func() bool) int {
 		for _, at := range r.Perm(2 * len(c.head)) {
 			kind, u := at%2, at/2
 			v := c.next[kind][u]
-			if v == none {
+			if v == none || c.s.begun[u] != none {
 				continue
 			}
 			if tries++; tries > mostPolish || tries%64 == 0 && stop() {

@@ -115,7 +115,7 @@ func (p *Problem) checkPatient(who Patient) error {
 			}
 		}
 	}
-	if r := newRules(who); r != nil && r.least >= never {
+	if r := newRules(who, nil); r != nil && r.least >= never {
 		return fmt.Errorf("%s: in the fixed order the mat is left and gone back to; nobody gets down to the floor twice", who.Tag)
 	}
 	return nil

@@ -23,8 +23,9 @@ func ruled(who Patient) bool {
 	return who.Fixed
 }
 
-// newRules gives a patient's rules; nil where every order is allowed.
-func newRules(who Patient) *rules {
+// newRules gives a patient's rules, of whom some visits have begun in an order;
+// nil where every order is allowed.
+func newRules(who Patient, begun []int) *rules {
 	if !ruled(who) || len(who.Visits) > mostVisits {
 		return nil
 	}
@@ -33,7 +34,12 @@ func newRules(who Patient) *rules {
 	for i := range r.left {
 		r.left[i] = -1
 	}
-	r.least = r.rest(0, -1)
+	made, last := uint32(0), -1
+	for _, v := range begun {
+		r.least += r.step(made, last, v)
+		made, last = made|1<<v, v
+	}
+	r.least = min(never, r.least+r.rest(made, last))
 	return r
 }
 

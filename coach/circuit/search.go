@@ -171,7 +171,7 @@ func (x *searcher) path() {
 	c := x.now
 	v := x.lastOnPath()
 	block, edge := none, none // the kind of the block, and the visit after v on it
-	for v != none {
+	for v != none && c.s.begun[v] == none {
 		if len(c.s.visits[v].choices) > 1 {
 			x.lanes(v)
 		}
@@ -223,6 +223,9 @@ func (x *searcher) previous(v int) (kind, u int) {
 // offer adds the exchange of u and v with an estimate of what it gives: the
 // longest path through either of them afterwards.
 func (x *searcher) offer(kind, u, v int) {
+	if x.s.begun[u] != none {
+		return
+	}
 	for _, m := range x.moves {
 		if m.kind == kind && m.u == u && m.v == v {
 			return
@@ -264,10 +267,11 @@ func (x *searcher) relane(m move) bool {
 		if v == m.u || c.choice(v).lane != lane {
 			continue
 		}
-		if c.head[v]+c.length(v)/2 <= at && (u == none || c.head[v] > c.head[u]) {
+		past := c.s.begun[v] != none || c.head[v]+c.length(v)/2 <= at
+		if past && (u == none || c.head[v] > c.head[u]) {
 			u = v
 		}
-		if c.head[v]+c.length(v)/2 > at && (w == none || c.head[v] < c.head[w]) {
+		if !past && (w == none || c.head[v] < c.head[w]) {
 			w = v
 		}
 	}

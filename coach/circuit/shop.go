@@ -9,6 +9,8 @@ type shop struct {
 	place  []int // of each lane
 	rules  []*rules
 	narrow []int // of each patient, a gap no gap between two visits is less than
+	since  []int // of each patient, when the next visit can begin at the soonest
+	begun  []int // of each visit, when it began; none where it has not
 }
 
 // visit is a visit with the lanes it can be in.
@@ -35,7 +37,8 @@ func newShop(p *Problem) *shop {
 	}
 	for j, who := range p.Patients {
 		s.first = append(s.first, len(s.visits))
-		s.rules = append(s.rules, newRules(who))
+		s.rules = append(s.rules, newRules(who, nil))
+		s.since = append(s.since, who.Arrives)
 		for n, v := range who.Visits {
 			out := visit{patient: j, nth: n}
 			for _, o := range v.Where {
@@ -47,6 +50,7 @@ func newShop(p *Problem) *shop {
 		}
 	}
 	s.first = append(s.first, len(s.visits))
+	s.begun = fill(len(s.visits), none)
 	for j := range p.Patients {
 		s.narrow = append(s.narrow, s.narrowest(j))
 	}

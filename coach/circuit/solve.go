@@ -65,6 +65,11 @@ func Solve(p *Problem, o Options) (*Timetable, error) {
 func (s *shop) solve(o Options, bound int) (*chains, int, int) {
 	r := rand.New(rand.NewPCG(o.Seed, uint64(len(s.visits))))
 	best := start(s, r, 0)
+	return s.improve(o, r, best, starts, bound)
+}
+
+// improve makes the best of a timetable, with so many other beginnings tried.
+func (s *shop) improve(o Options, r *rand.Rand, best *chains, starts, bound int) (*chains, int, int) {
 	told := func(span int) {
 		if o.Found != nil {
 			o.Found(span)
@@ -79,7 +84,7 @@ func (s *shop) solve(o Options, bound int) (*chains, int, int) {
 	}
 	x := newSearcher(s, r, best, bound, o.Stop)
 	x.found = told
-	small := len(s.visits) <= mostProved
+	small := s.toMake() <= mostProved
 	if small {
 		x.run(min(soon, o.Iterations))
 		found, whole, nodes := prove(s, x.best.span, bound, min(mostNodes, o.Iterations/2), o.Stop)
@@ -114,7 +119,7 @@ func (c *chains) timetable() *Timetable {
 				busy += c.gap(onPatient, v, w)
 			}
 		}
-		t.Waiting += end - who.Arrives - busy
+		t.Waiting += max(0, end-who.Arrives-busy) // what has been may have been quicker than planned
 	}
 	return t
 }

@@ -23,6 +23,9 @@ func newPartial(s *shop) *partial {
 		p.left[v.patient] += v.shortest()
 		p.load[v.choices[0].lane] += v.shortest()
 	}
+	for _, v := range s.inOrderBegun() {
+		p.make(v, 0, s.begun[v])
+	}
 	return p
 }
 
@@ -55,10 +58,10 @@ func (p *partial) may(v int) bool {
 func (p *partial) earliest(v, pick int) int {
 	c := &p.s.visits[v].choices[pick]
 	who := p.s.visits[v].patient
-	at := p.s.p.Patients[who].Arrives
+	at := p.s.since[who]
 	if u := p.last[who]; u != none {
 		from := &p.s.visits[u].choices[p.pick[u]]
-		at = p.head[u] + from.length + p.s.gap(u, from, v, c)
+		at = max(at, p.head[u]+from.length+p.s.gap(u, from, v, c))
 	}
 	if u := p.lane[c.lane]; u != none {
 		at = max(at, p.head[u]+p.s.visits[u].choices[p.pick[u]].length)
@@ -98,7 +101,7 @@ func (p *partial) unmake(b undo) {
 // second try on, chance leans on what is left.
 func start(s *shop, r *rand.Rand, noise int) *chains {
 	p := newPartial(s)
-	for range s.visits {
+	for len(p.placed) < len(s.visits) {
 		best, pick, at, worth := none, 0, 0, 0
 		for v := range s.visits {
 			if !p.may(v) {
