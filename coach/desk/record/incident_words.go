@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenbell/coach"
+	"evenbell/coach/desk/store"
 )
 
 // detail is what an entry says, in plain words. volume is the person's own
@@ -86,7 +87,7 @@ func shortly(e coach.Entry, line []byte, volume int) string {
 	case *coach.SessionEndData:
 		return outcomeWords(d.Outcome)
 	case *coach.HoldData:
-		return d.Reason
+		return reasonWords(store.Reason(d.Reason))
 	case *coach.ClearData:
 		return "by " + d.By
 	case *coach.HelpData:

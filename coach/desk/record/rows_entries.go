@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-
-	"evenbell/coach"
 )
 
 // logged is an entry with its line read.
@@ -107,57 +105,4 @@ func raw(v json.RawMessage) any {
 		return v[0] == 't'
 	}
 	return json.Number(v)
-}
-
-// kindWords is how a kind of entry reads.
-func kindWords(k coach.EntryKind) string {
-	switch k {
-	case coach.EntryStart:
-		return "program started"
-	case coach.EntrySessionStart:
-		return "session started"
-	case coach.EntryPress:
-		return "button"
-	case coach.EntryQuestion:
-		return "answer"
-	case coach.EntryNoAnswer:
-		return "no answer"
-	case coach.EntryWarmUpEnd:
-		return "warm-up led to its end"
-	case coach.EntryItemStart:
-		return "exercise begun"
-	case coach.EntrySetStart:
-		return "set begun"
-	case coach.EntryRep:
-		return "repetition led"
-	case coach.EntrySetEnd:
-		return "set ended"
-	case coach.EntryEffort:
-		return "effort named"
-	case coach.EntryRestEnd:
-		return "rest ended"
-	case coach.EntryPause:
-		return "paused"
-	case coach.EntryResume:
-		return "went on"
-	case coach.EntrySkip:
-		return "left out"
-	case coach.EntryStop:
-		return "red button: stopped"
-	case coach.EntryRelease:
-		return "station released"
-	case coach.EntryCoolDownEnd:
-		return "cool-down led to its end"
-	case coach.EntrySessionEnd:
-		return "session ended"
-	case coach.EntryVolume:
-		return "volume changed"
-	case coach.EntryPractice:
-		return "button tried in the introduction"
-	case coach.EntryFault:
-		return "a part misbehaved"
-	case coach.EntrySound:
-		return "sound device"
-	}
-	return string(k)
 }
