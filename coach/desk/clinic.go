@@ -8,6 +8,7 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/dose"
+	"evenbell/coach/plan"
 )
 
 // Clinic is what the clinic says of itself: its settings.
@@ -96,23 +97,14 @@ func (c Clinic) check() error {
 	return c.checkExercises()
 }
 
+// checkExercises holds the clinic's own exercises to the form a plan has them
+// in.
 func (c Clinic) checkExercises() error {
-	seen := map[string]bool{}
-	for _, e := range c.Exercises {
-		switch {
-		case !coach.IsOwn(e.ID):
-			return refuse("exercises", "%q: the id of an exercise of the clinic's own begins with %q", e.ID, coach.OwnPrefix)
-		case seen[e.ID]:
-			return refuse("exercises", "%q is there twice", e.ID)
-		case len(e.Stages) != 1:
-			return refuse("exercises", "%q: an exercise of the clinic's own has one stage", e.ID)
-		}
-		seen[e.ID] = true
-		for _, s := range e.Typed() {
-			if err := properLine("exercises", s, 200); err != nil {
-				return fmt.Errorf("%s: %w", e.ID, err)
-			}
-		}
+	if len(c.Exercises) == 0 {
+		return nil
+	}
+	if _, faults := plan.ReadOwn("exercises", plan.WriteOwn(c.Exercises)); len(coach.Errors(faults)) > 0 {
+		return refuse("exercises", "%s", coach.Errors(faults)[0])
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -138,8 +139,30 @@ func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 		}
 		pl.Patients = append(pl.Patients, v)
 	}
+	var err error
+	if pl.Own, err = ownOf(all); err != nil {
+		return nil, err
+	}
 	approve(&pl, all)
 	return &pl, unchanged(&pl, all)
+}
+
+// ownOf are the clinic's own exercises of all prescriptions; refused where two
+// mean different things by one name.
+func ownOf(all []prescribed) ([]coach.OwnExercise, error) {
+	var out []coach.OwnExercise
+	for _, p := range all {
+		for _, e := range p.plan.Own {
+			i := slices.IndexFunc(out, func(o coach.OwnExercise) bool { return o.ID == e.ID })
+			switch {
+			case i < 0:
+				out = append(out, e)
+			case !reflect.DeepEqual(out[i], e):
+				return nil, refuse("tags", "%s: the exercise %s was changed between the approvals; approve the older plan again", p.who.Tag, e.Name)
+			}
+		}
+	}
+	return out, nil
 }
 
 // approve carries the approvals over: by all who approved, at the latest time.
@@ -183,7 +206,7 @@ func names(by []string) string {
 func unchanged(pl *plan.Plan, all []prescribed) error {
 	for _, p := range all {
 		i := slices.IndexFunc(pl.Patients, func(v plan.Patient) bool { return v.Tag == p.who.Tag })
-		mine := &plan.Plan{Day: p.plan.Day, Until: p.plan.Until, Patients: pl.Patients[i : i+1]}
+		mine := &plan.Plan{Day: p.plan.Day, Until: p.plan.Until, Own: p.plan.Own, Patients: pl.Patients[i : i+1]}
 		if mine.Fingerprint() != p.rx.Fingerprint {
 			return refuse("tags", "%s: a dose would differ from what was approved", p.who.Tag)
 		}

@@ -28,6 +28,7 @@ type Desk struct {
 	tries   *tries
 	board   *board
 	events  *broadcast
+	logs    *logs
 	running atomic.Bool // Run is at work in this process
 
 	classes sync.Mutex // one timetable is searched or repaired at a time
@@ -62,6 +63,7 @@ func New(c Config) *Desk {
 		d.log = slog.New(slog.DiscardHandler)
 	}
 	d.tries, d.board, d.events = newTries(), newBoard(), newBroadcast()
+	d.logs = newLogs()
 	return d
 }
 

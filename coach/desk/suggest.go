@@ -249,5 +249,25 @@ func (s *suggester) note(format string, args ...any) {
 }
 
 func (s *suggester) done(pl *plan.Plan) *Suggestion {
+	s.own(pl)
 	return &Suggestion{Text: string(plan.Write(pl)), Notes: s.notes}
+}
+
+// own gives a plan the clinic's own exercises that are in it, as the clinic has
+// them now; one it has no more stays as the plan had it.
+func (s *suggester) own(pl *plan.Plan) {
+	old := pl.Own
+	pl.Own = nil
+	for _, it := range pl.Patients[0].Items {
+		is := func(e coach.OwnExercise) bool { return e.ID == it.Exercise }
+		if !coach.IsOwn(it.Exercise) || slices.ContainsFunc(pl.Own, is) {
+			continue
+		}
+		for _, from := range [][]coach.OwnExercise{s.clinic.Exercises, old} {
+			if i := slices.IndexFunc(from, is); i >= 0 {
+				pl.Own = append(pl.Own, from[i])
+				break
+			}
+		}
+	}
 }
