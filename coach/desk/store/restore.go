@@ -71,7 +71,7 @@ func keepOld(ctx context.Context, dir string) (string, error) {
 	}
 	// With its log moved into it the old store is one file. Where it is
 	// damaged, and that cannot be done, the log is kept beside it.
-	if db, err := openSQLite(old, "FULL"); err == nil {
+	if db, err := openSQLite(old, fullCare); err == nil {
 		_ = checkpoint(ctx, db.write, "TRUNCATE")
 		_ = errors.Join(db.read.Close(), db.write.Close())
 	}

@@ -21,22 +21,27 @@ const (
 
 	// busyMS is how long a change waits for another program's.
 	busyMS = 10_000
-
-	// The write-ahead log is moved into the file after so many commits or
-	// bytes, whichever comes first.
-	commitsPerCheckpoint = 64
-	bytesPerCheckpoint   = 4 << 20
 )
+
+// care is how SQLite is told to treat the disk.
+type care struct {
+	synchronous string
+	// The write-ahead log is moved into the file after so many commits or
+	// bytes of one program, whichever comes first.
+	commits, bytes int64
+}
+
+var fullCare = care{"FULL", 64, 4 << 20}
 
 // Open opens desk.db in dir, which it makes if it is not there. A new one is
 // laid out, an older schema brought up to date after a backup of its own beside
 // it, and one that a newer program wrote is refused with ErrNewer. Several
 // programs may have the same folder open.
 func Open(ctx context.Context, dir string) (*Store, error) {
-	return open(ctx, dir, "FULL")
+	return open(ctx, dir, fullCare)
 }
 
-func open(ctx context.Context, dir, synchronous string) (s *Store, err error) {
+func open(ctx context.Context, dir string, how care) (s *Store, err error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("making the desk's folder: %w", err)
 	}
@@ -44,19 +49,19 @@ func open(ctx context.Context, dir, synchronous string) (s *Store, err error) {
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", dir, err)
 	}
-	db, err := openSQLite(filepath.Join(dir, fileName), synchronous)
+	db, err := openSQLite(filepath.Join(dir, fileName), how)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), hold.Close())
 	}
-	s, err = prepare(ctx, db, dir, hold, synchronous)
+	s, err = prepare(ctx, db, dir, hold, how)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), db.read.Close(), db.write.Close(), hold.Close())
 	}
 	return s, nil
 }
 
-func prepare(ctx context.Context, db engine, dir string, hold *os.File, synchronous string) (*Store, error) {
-	if err := assertPragmas(ctx, db.write, synchronous); err != nil {
+func prepare(ctx context.Context, db engine, dir string, hold *os.File, how care) (*Store, error) {
+	if err := assertPragmas(ctx, db.write, how.synchronous); err != nil {
 		return nil, err
 	}
 	if err := ours(ctx, db.write); err != nil {
@@ -73,14 +78,14 @@ func prepare(ctx context.Context, db engine, dir string, hold *os.File, synchron
 
 // openSQLite opens a file through one connection that writes and as many as
 // are wanted that read.
-func openSQLite(path, synchronous string) (engine, error) {
+func openSQLite(path string, how care) (engine, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return engine{}, err
 	}
 	common := []string{fmt.Sprintf("busy_timeout(%d)", busyMS), "wal_autocheckpoint(0)", "cell_size_check(1)"}
 	write, err := sql.Open("sqlite", dataSource(path, "immediate",
-		append(common, "journal_mode(wal)", "synchronous("+synchronous+")", "foreign_keys(1)")))
+		append(common, "journal_mode(wal)", "synchronous("+how.synchronous+")", "foreign_keys(1)")))
 	if err != nil {
 		return engine{}, err
 	}
@@ -97,7 +102,7 @@ func openSQLite(path, synchronous string) (engine, error) {
 	return engine{
 		name: "sqlite3", write: write, read: read, begin: beginImmediate, fatal: unsound,
 		after: func(ctx context.Context, conn *sql.Conn, bytes int) error {
-			if commits.Add(1) < commitsPerCheckpoint && written.Add(int64(bytes)) < bytesPerCheckpoint {
+			if commits.Add(1) < how.commits && written.Add(int64(bytes)) < how.bytes {
 				return nil
 			}
 			commits.Store(0)
