@@ -1,6 +1,11 @@
 package store
 
-import "context"
+import (
+	"context"
+	"io/fs"
+	"testing"
+	"testing/fstest"
+)
 
 // OpenCareless opens a store as no program may: the proofs show that anything
 // less than FULL loses what it has acknowledged, and checkpoint often enough
@@ -11,3 +16,21 @@ func OpenCareless(ctx context.Context, dir, synchronous string, commits int64) (
 
 // Sound looks over a file that nobody has open.
 var Sound = sound
+
+// NextMigration gives this program one migration more, until the test ends.
+func NextMigration(t testing.TB, name, text string) {
+	files := fstest.MapFS{"migrations/" + name: {Data: []byte(text)}}
+	known, err := fs.ReadDir(embedded, "migrations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range known {
+		text, err := embedded.ReadFile("migrations/" + f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		files["migrations/"+f.Name()] = &fstest.MapFile{Data: text}
+	}
+	migrations = files
+	t.Cleanup(func() { migrations = embedded })
+}

@@ -14,7 +14,10 @@ import (
 )
 
 //go:embed migrations
-var migrations embed.FS
+var embedded embed.FS
+
+// migrations are the files that make the schema, in a folder of that name.
+var migrations fs.FS = embedded
 
 func provider(db engine) (*goose.Provider, error) {
 	files, err := fs.Sub(migrations, "migrations")
@@ -85,7 +88,7 @@ func migrateFolder(ctx context.Context, db engine, dir string, hold *os.File) er
 
 // newestSchema is the newest migration that this program has.
 func newestSchema() (newest int64, err error) {
-	files, err := migrations.ReadDir("migrations")
+	files, err := fs.ReadDir(migrations, "migrations")
 	if err != nil {
 		return 0, err
 	}
