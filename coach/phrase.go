@@ -98,6 +98,11 @@ const (
 	SayReleased    PhraseID = "released"      // the station is free again
 	SaySoundFault  PhraseID = "sound-fault"   // the sound stopped; paused until it is back
 	SayPlaceLocked PhraseID = "place-locked"  // this place is stopped until staff release it
+	SayCodeOffer   PhraseID = "code-offer"    // who has a code from the clinic, by telephone, presses hold
+	AskCode        PhraseID = "ask-code"      // press the eight buttons of the code
+	SayCodeRight   PhraseID = "code-right"    // cleared: you may exercise here again
+	SayCodeWrong   PhraseID = "code-wrong"    // not the code; hold tries again
+	SayCodeOver    PhraseID = "code-over"     // not the code, and no more tries for now; telephone the clinic
 )
 
 // IntroLines is how many lines the introduction has.
@@ -151,9 +156,10 @@ const (
 	TroubleClock          Trouble = "clock"           // the clock is not set
 	TroubleVoice          Trouble = "voice"           // the plan's voice is damaged; English speaks instead
 	TroublePower          Trouble = "power"           // the power went off in a session
+	TroubleHeld           Trouble = "held"            // a supervisor has to clear this person first: no session
 )
 
 // Troubles lists them.
 var Troubles = []Trouble{TroublePlanMissing, TroublePlanFaulty, TroublePlanUnapproved, TroublePlanOtherDay,
 	TroubleRedMissing, TroubleButtons, TroubleStuck, TroubleSpaceLow, TroubleSpaceFull, TroubleLogDamaged,
-	TroubleLogFailed, TroubleClock, TroubleVoice, TroublePower}
+	TroubleLogFailed, TroubleClock, TroubleVoice, TroublePower, TroubleHeld}
