@@ -143,4 +143,5 @@ type Fixed struct {
 	Unit          coach.Unit
 	Tag           string
 	Precautions   []coach.Precaution
+	Own           []coach.OwnExercise // the clinic's own; those of the plan go into its text
 }

@@ -46,11 +46,11 @@ func TestEveryKeyOfAPlanIsKept(t *testing.T) {
 	f, err := FromText(first)
 	require.NoError(t, err)
 	fixed := quayside()
-	fixed.Precautions = p.Patients[0].Precautions
+	fixed.Precautions, fixed.Own = p.Patients[0].Precautions, p.Own
 	got, _ := f.Text(fixed)
 	again, faults := plan.Read("again.toml", []byte(got), protocol.Default())
 	require.NotNil(t, again, "%v\n%s", faults, got)
-	p.Approval = nil
+	p.Approval, p.Own = nil, nil // an exercise of its own that nobody here does stays behind
 	assert.Equal(t, p, again)
 }
 
@@ -95,6 +95,41 @@ func TestAPrecautionsFaultIsTheExercises(t *testing.T) {
 	item, ok := where.Item(fault)
 	assert.True(t, ok)
 	assert.Zero(t, item)
+}
+
+func TestTheClinicsOwnExercisesGoIntoThePlan(t *testing.T) {
+	own, faults := plan.ReadOwn("own.toml", []byte(`format = "exercises/1"
+[[exercise]]
+id = "own-towel-pull"
+name = "towel pull"
+set_up = "Sit tall."
+care = "Keep your shoulders low."
+region = "upper"
+muscles = ["biceps"]
+position = "seated"
+first = "lift"
+sides = ["both"]
+loads = ["body"]
+bars = ["wrist"]
+verbs_of = "biceps-curl"
+`))
+	require.NotNil(t, own, "%v", faults)
+	f := FromValues(values("day", "2026-03-02", "warm_up", "300", "cool_down", "300", "items", "1",
+		"i0.what", "own-towel-pull/own", "i0.reps", "many", "i0.load", "body"))
+	fixed := quayside()
+	fixed.Own = own
+	text, where := f.Text(fixed)
+	_, faults = plan.Read("page", []byte(text), protocol.Default())
+	require.Len(t, coach.Errors(faults), 1, "%v\n%s", faults, text)
+	assert.Equal(t, "i0.reps", where.Field(coach.Errors(faults)[0]))
+	f.Set("i0.reps", "10")
+	text, _ = f.Text(fixed)
+	p, faults := plan.Read("page", []byte(text), protocol.Default())
+	require.NotNil(t, p, "%v", faults)
+	assert.Equal(t, own, p.Own)
+	again, err := FromText(text)
+	require.NoError(t, err)
+	assert.Equal(t, "own-towel-pull/own", again.Get("i0.what"))
 }
 
 func TestItemsAreAddedTakenAndMoved(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"evenbell/coach"
+	"evenbell/coach/plan"
 )
 
 // Where tells which field a line of the text came from.
@@ -66,13 +67,14 @@ func (f Form) Text(fixed Fixed) (string, Where) {
 	w.put("format", `"day-plan/1"`, "")
 	w.value("day", f.Get("day"), "day")
 	w.value("until", f.Get("until"), "until")
-	w.put("clinic", quoted(fixed.Clinic), "")
-	w.put("voice", quoted(fixed.Voice), "")
-	w.put("unit", quoted(string(fixed.Unit)), "")
+	w.put("clinic", Quoted(fixed.Clinic), "")
+	w.put("voice", Quoted(fixed.Voice), "")
+	w.put("unit", Quoted(string(fixed.Unit)), "")
 	w.table("[pace]", "pace.")
 	w.keys(f.scope("pace."), paceKeys, "pace.")
+	w.own(f.own(fixed.Own))
 	w.table("[[patient]]", "")
-	w.put("tag", quoted(fixed.Tag), "")
+	w.put("tag", Quoted(fixed.Tag), "")
 	w.keys(f.scope(""), patientKeys, "")
 	for _, p := range fixed.Precautions {
 		w.precaution(p)
@@ -87,6 +89,16 @@ func (f Form) Text(fixed Fixed) (string, Where) {
 		w.keys(item, itemKeys, Name(i, ""))
 	}
 	return w.b.String(), w.at
+}
+
+// own are those of the clinic's own exercises that the form has.
+func (f Form) own(all []coach.OwnExercise) []coach.OwnExercise {
+	used := map[string]bool{}
+	for i := range f.Items() {
+		exercise, _ := What(f.Get(Name(i, "what")))
+		used[exercise] = true
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(e coach.OwnExercise) bool { return !used[e.ID] })
 }
 
 // scope is the fields after a prefix that are keys of a plan, with what stands
@@ -138,7 +150,7 @@ func (w *writer) value(key, value, field string) {
 	switch {
 	case value == "":
 	case texts[key]:
-		w.put(key, quoted(value), field)
+		w.put(key, Quoted(value), field)
 	default:
 		w.put(key, literal(value), field)
 	}
@@ -154,11 +166,23 @@ func (w *writer) keys(values map[string]string, order []string, prefix string) {
 	}
 }
 
+// own writes exercises as a plan has them: what a file of exercises holds, but
+// for its first line.
+func (w *writer) own(own []coach.OwnExercise) {
+	if len(own) == 0 {
+		return
+	}
+	_, tables, _ := strings.Cut(string(plan.WriteOwn(own)), "\n")
+	for line := range strings.SplitSeq(strings.TrimRight(tables, "\n"), "\n") {
+		w.add(line)
+	}
+}
+
 func (w *writer) precaution(p coach.Precaution) {
 	w.table("[[patient.precaution]]", "precaution.")
-	w.put("kind", quoted(string(p.Kind)), "")
+	w.put("kind", Quoted(string(p.Kind)), "")
 	if p.Side != coach.NoSide {
-		w.put("side", quoted(string(p.Side)), "")
+		w.put("side", Quoted(string(p.Side)), "")
 	}
 	if p.Since != "" {
 		w.put("since", string(p.Since), "")
@@ -179,11 +203,11 @@ func literal(v string) string {
 	if _, err := coach.ParseDay(v); err == nil {
 		return v
 	}
-	return quoted(v)
+	return Quoted(v)
 }
 
-// quoted writes a text as TOML does.
-func quoted(s string) string {
+// Quoted writes a text as TOML does.
+func Quoted(s string) string {
 	var b strings.Builder
 	b.WriteByte('"')
 	for _, c := range s {
