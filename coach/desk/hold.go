@@ -89,7 +89,7 @@ func (d *Desk) TelephoneCode(ctx context.Context, who Actor, hold int64, station
 		if err != nil {
 			return err
 		}
-		code := link.TelephoneCode(st.Secret, h.Tag, counter)
+		code := link.TelephoneCode(st.Secret, h.Tag, counter+1) // the link counts from 1
 		presses = code[:]
 		return d.audit(ctx, who, ClearHold, h.Tag, fmt.Sprintf("telephone code %d for %s", counter, st.Name))
 	})
