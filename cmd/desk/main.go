@@ -72,7 +72,7 @@ decides nothing: local protocol and licensed staff decide.`,
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(p.serve(), p.user(), p.station(), p.plan(), p.dose(), p.protocol(), p.timetable(),
-		p.backup(), p.restore(), p.audit())
+		p.export(), p.backup(), p.restore(), p.audit())
 	return root
 }
 
