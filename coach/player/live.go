@@ -36,6 +36,12 @@ type Going struct {
 	PCM  []int16 // the place's name as Player.GoesNext takes it
 }
 
+// Order is what staff ask of a station from afar; one of the two.
+type Order struct {
+	Release string          // by whom a stopped station is freed
+	Help    *coach.HelpData // who is coming
+}
+
 // Live plays a session on a sink as it happens. It owns one goroutine, the
 // caller of Run, which waits for nothing but the sink.
 type Live struct {
@@ -48,6 +54,8 @@ type Live struct {
 	Faults <-chan Fault
 	// Goes tells where the patient goes next; may be nil.
 	Goes <-chan Going
+	// Orders of staff; may be nil.
+	Orders <-chan Order
 	// Now reads CLOCK_MONOTONIC.
 	Now func() time.Duration
 	// Speed is how many times faster than real time the sink plays.
@@ -179,6 +187,8 @@ func (l *Live) takePresses() {
 			l.fault(f)
 		case g := <-l.Goes:
 			l.Player.GoesNext(g.Next, g.PCM)
+		case o := <-l.Orders:
+			l.Player.Obey(o)
 		default:
 			return
 		}
@@ -252,6 +262,8 @@ func (l *Live) recover(ctx context.Context, cause error) {
 			} else {
 				l.Presses = nil
 			}
+		case o := <-l.Orders:
+			l.Player.Obey(o)
 		case <-retry.C:
 			if l.open() == nil {
 				l.Player.Mark()

@@ -77,25 +77,27 @@ func (c *Config) bound(s *session.Session) {
 type Player struct {
 	cfg Config
 	state
-	marks ring          // where to go back to; empty unless live
-	hands []coach.Press // made by hand
-	out   session.Output
-	buf   []float32
-	fresh Heard
-	taken coach.Samples // everything before it has been taken
-	goes  *coach.Next   // what GoesNext said last; nil for nothing
-	dry   bool          // makes no sound
+	marks  ring          // where to go back to; empty unless live
+	hands  []coach.Press // made by hand
+	orders []obeyed
+	out    session.Output
+	buf    []float32
+	fresh  Heard
+	taken  coach.Samples // everything before it has been taken
+	goes   *coach.Next   // what GoesNext said last; nil for nothing
+	dry    bool          // makes no sound
 }
 
 // state is everything that changes with the position.
 type state struct {
-	sess   session.Session
-	mix    audio.Mixer
-	lim    audio.Limiter
-	next   int           // in Config.Presses
-	handed int           // of the presses made by hand, how many
-	acted  coach.Samples // after the last sample at which something was done by hand
-	volume int           // the session's, as the mixer has it
+	sess    session.Session
+	mix     audio.Mixer
+	lim     audio.Limiter
+	next    int           // in Config.Presses
+	handed  int           // of the presses made by hand, how many
+	ordered int           // of the orders, how many
+	acted   coach.Samples // after the last sample at which something was done by hand
+	volume  int           // the session's, as the mixer has it
 }
 
 // Heard is what belongs to sound: cues and entries by sample.

@@ -46,6 +46,25 @@ func (p *Player) GoesNext(n coach.Next, pcm []int16) {
 	p.sess.GoesNext(n)
 }
 
+// obeyed is an order and the sample at which it took effect.
+type obeyed struct {
+	at coach.Samples
+	Order
+}
+
+// Obey lets an order take effect at the next sample not yet rendered.
+func (p *Player) Obey(o Order) {
+	at := p.sess.Pos()
+	p.orders = append(p.orders[:p.ordered], obeyed{at, o})
+	p.ordered, p.acted = p.ordered+1, at+1
+	if o.Help != nil {
+		p.sess.HelpComing(*o.Help, &p.out)
+	} else {
+		p.sess.Release(o.Release, &p.out)
+	}
+	p.sound()
+}
+
 // Press lets a control take effect at the next sample not yet rendered.
 func (p *Player) Press(b coach.Button, heard coach.Samples) {
 	at := p.sess.Pos()
@@ -81,23 +100,41 @@ func (p *Player) actAt(at coach.Samples, act func()) coach.Samples {
 		return p.Pos()
 	}
 	at = max(at, s.sess.Pos(), s.acted)
-	again, heard := p.hands[s.handed:p.handed], p.fresh.until(at)
+	again, orders, heard := p.hands[s.handed:p.handed], p.orders[s.ordered:p.ordered], p.fresh.until(at)
 	p.state = *s
 	if p.goes != nil {
 		p.sess.GoesNext(*p.goes)
 	}
-	for ; len(again) > 0 && again[0].At < at; again = again[1:] {
-		p.throughTo(again[0].At)
-		p.Press(again[0].Button, again[0].Heard)
-	}
+	again, orders = p.redo(again, orders, at)
 	p.throughTo(at)
 	p.fresh = heard
 	for _, h := range again {
 		p.Press(h.Button, h.Heard)
 	}
+	for _, o := range orders {
+		p.Obey(o.Order)
+	}
 	act()
 	p.prime()
 	return at
+}
+
+// redo does again what was done by hand before a sample, and gives what is left.
+func (p *Player) redo(presses []coach.Press, orders []obeyed, at coach.Samples) ([]coach.Press, []obeyed) {
+	for {
+		switch {
+		case len(orders) > 0 && orders[0].at < at && (len(presses) == 0 || orders[0].at < presses[0].At):
+			p.throughTo(orders[0].at)
+			p.Obey(orders[0].Order)
+			orders = orders[1:]
+		case len(presses) > 0 && presses[0].At < at:
+			p.throughTo(presses[0].At)
+			p.Press(presses[0].Button, presses[0].Heard)
+			presses = presses[1:]
+		default:
+			return presses, orders
+		}
+	}
 }
 
 // throughTo mixes and limits up to a sample.

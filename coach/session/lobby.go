@@ -12,6 +12,7 @@ type Guest struct {
 	Name string // the call word, or the tag
 	// First is the exercise the session begins with, to tell people apart by.
 	First *coach.Item
+	Held  bool // staff have to be spoken to first
 }
 
 // Lobby is what a station does between sessions: it waits for a tap, finds
@@ -36,6 +37,12 @@ type Lobby struct {
 	// empty where only the desk can.
 	Release  []coach.Button
 	Patience coach.Patience
+	// Codes clear held tags, and free the station too where it is locked; Tries
+	// is how many wrong ones are allowed. Offer speaks of them where the station
+	// is locked; a hold press then begins one, except where Release begins so.
+	Codes []Code
+	Tries int
+	Offer bool
 	// Failed is true once the log takes no more: the station says so again and
 	// again, coaches nobody, and its release ends the lobby.
 	Failed bool
@@ -162,7 +169,7 @@ func (s *Session) answerTap() {
 	case l.Broken != nil && !s.offered:
 		s.begin(goOn{})
 	case len(l.Guests) == 1:
-		s.choose(Choice{})
+		s.take(0)
 	default:
 		s.begin(choosing{})
 	}
@@ -228,7 +235,7 @@ func (isItYou) ended(s *Session) { s.begin(idle{}) }
 func (c isItYou) pressed(s *Session, btn coach.Button) bool {
 	switch btn {
 	case coach.Tap:
-		s.choose(Choice{Guest: c.i})
+		s.take(c.i)
 	case coach.Minus:
 		s.cut(choosing{(c.i + 1) % len(s.lobby.Guests), true})
 	default:
@@ -284,6 +291,9 @@ func (l locked) build(s *Session, b *builder) {
 		return
 	case !l.quiet:
 		b.say(coach.Phrase{ID: coach.SayPlaceLocked})
+		if s.lobby.Offer && s.mayTry() {
+			b.say(coach.Phrase{ID: coach.SayCodeOffer})
+		}
 	}
 	b.p.length = always
 }
@@ -303,6 +313,9 @@ func (l locked) pressed(s *Session, btn coach.Button) bool {
 		l.got++
 	case len(seq) > 0 && btn == seq[0]:
 		l.got, l.began = 1, s.pos
+	case btn == coach.Hold && s.mayTry():
+		s.cut(code{})
+		return true
 	case s.speaking() < 0:
 		s.cut(locked{})
 		return true

@@ -80,6 +80,7 @@ type state struct {
 	over                 coach.Samples // where the session ended
 	choice               Choice        // of a lobby
 	chosen, offered      bool
+	wrong                int // codes pressed in a lobby that clear nobody
 }
 
 // New begins a session at sample 0. The programme must not change afterwards

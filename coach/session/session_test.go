@@ -406,13 +406,13 @@ func TestTapTakesTheSymptomJustNamed(t *testing.T) {
 func TestHelpIsComingOnlyWhenSomebodySaidSo(t *testing.T) {
 	r := begin(t, programme(item("row")))
 	r.intoSet(1)
-	r.HelpComing(&r.out)
+	r.HelpComing(coach.HelpData{By: "R. Okafor"}, &r.out)
 	assert.Empty(t, r.says(coach.SayHelpComing))
 	r.press(coach.Stop)
 	r.wait(7)
 	assert.Empty(t, r.says(coach.SayHelpComing))
-	r.HelpComing(&r.out)
-	r.HelpComing(&r.out)
+	r.HelpComing(coach.HelpData{By: "R. Okafor"}, &r.out)
+	r.HelpComing(coach.HelpData{By: "R. Okafor"}, &r.out)
 	assert.Len(t, r.says(coach.SayHelpComing), 1)
 }
 

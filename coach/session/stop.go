@@ -124,13 +124,14 @@ func (s *Session) abandon() {
 }
 
 // HelpComing says that somebody is on the way. Call it only once a named
-// person has said so; it does nothing unless the session is stopped, and
-// speaks once.
-func (s *Session) HelpComing(out *Output) {
-	if !s.stopped || s.helped || s.step == nil {
+// person has said so; it does nothing unless the session is stopped or nobody
+// answers, and speaks once.
+func (s *Session) HelpComing(h coach.HelpData, out *Output) {
+	if !s.NeedsLook() || s.helped || s.step == nil {
 		return
 	}
 	s.out, s.helped = out, true
+	s.log(coach.EntryHelp, &h)
 	s.aside(coach.Phrase{ID: coach.SayHelpComing})
 	s.out = nil
 }
