@@ -121,3 +121,12 @@ func (f *form) refused(err error) error {
 	}
 	return err
 }
+
+// notThere puts at a field that the desk found nothing by what stands there.
+func (f *form) notThere(err error, field string) error {
+	if errors.Is(err, desk.ErrNotFound) {
+		f.fault(field, "%s.", capital(strings.TrimPrefix(err.Error(), desk.ErrNotFound.Error()+": ")))
+		return nil
+	}
+	return f.refused(err)
+}

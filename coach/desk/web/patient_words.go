@@ -31,6 +31,9 @@ var wordFuncs = template.FuncMap{
 	"rankkind":   rankKind,
 	"rank":       rankWords,
 	"dose":       doseWords,
+	"reason":     reasonWords,
+	"rounds":     roundSeconds,
+	"feltwords":  symptomWords,
 	"pace":       paceWords,
 	"fault":      faultWords,
 	"plus":       func(a, b int) int { return a + b },
@@ -137,7 +140,9 @@ func (v *visit) names() names { return names{v.clinic.Exercises} }
 func (n names) find(id string) coach.Exercise {
 	for _, e := range n.own {
 		if e.ID == id {
-			return e.Exercise
+			out := e.Exercise
+			out.Name = capital(out.Name) // they are written as in the middle of a sentence
+			return out
 		}
 	}
 	if e, ok := catalogue.Find(id); ok {

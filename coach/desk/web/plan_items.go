@@ -194,9 +194,9 @@ func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 	}
 	own := choiceGroup{Name: "The clinic’s own"}
 	for _, e := range w.v.clinic.Exercises {
-		c := choice{Value: e.ID + "/" + coach.OwnStage, Label: e.Name, Chosen: e.ID == exercise}
+		c := choice{Value: e.ID + "/" + coach.OwnStage, Label: capital(e.Name), Chosen: e.ID == exercise}
 		found = found || c.Chosen
-		own.Choices = append(own.Choices, barredChoice{c, ""})
+		own.Choices = append(own.Choices, barredChoice{c, w.barred(e.Stages[0])})
 	}
 	if len(own.Choices) > 0 {
 		out = append(out, own)

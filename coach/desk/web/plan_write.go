@@ -201,7 +201,7 @@ func (w *planWriting) lightest(st coach.Stage) string {
 }
 
 func (w *planWriting) fixed() planform.Fixed {
-	return planform.Fixed{Clinic: w.v.clinic.Name, Voice: w.v.clinic.Voice, Unit: w.v.clinic.Unit, Tag: w.who.Tag, Precautions: w.who.Precautions}
+	return planform.Fixed{Clinic: w.v.clinic.Name, Voice: w.v.clinic.Voice, Unit: w.v.clinic.Unit, Tag: w.who.Tag, Precautions: w.who.Precautions, Own: w.v.clinic.Exercises}
 }
 
 // keep makes a draft of the form, faults and all, so that no work is lost.

@@ -25,6 +25,8 @@ type Options struct {
 	Plain bool
 	// Sound plays what a station would; nil where nothing can.
 	Sound Sound
+	// Replay leads sessions again, to draw them; nil where nothing can.
+	Replay Replay
 }
 
 // Site is the staff's pages, as a handler.

@@ -1,0 +1,265 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenbell/coach"
+	"evenbell/coach/catalogue"
+	"evenbell/coach/desk"
+	"evenbell/coach/desk/web/planform"
+	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
+)
+
+// exercisesPage is the clinic's own exercises.
+type exercisesPage struct{ Own []coach.OwnExercise }
+
+func showExercises(v *visit) error {
+	return v.page("clinic-exercises", "Exercises of our own", exercisesPage{v.clinic.Exercises})
+}
+
+// exercisePage is the form of one of them.
+type exercisePage struct {
+	ID        string // empty for a new one
+	Form      *form
+	Warnings  []string
+	Regions   []choice
+	Muscles   []choice
+	Positions []choice
+	Sides     []choice
+	Loads     []choice
+	Verbs     []choice
+	Bars      []choice
+	Sound     bool
+}
+
+func plainChoices[T ~string](list []T, words func(T) string) (out []choice) {
+	for _, x := range list {
+		out = append(out, choice{Value: string(x), Label: words(x)})
+	}
+	return out
+}
+
+func asIs[T ~string](x T) string { return string(x) }
+
+var allSides = []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide, coach.LeftOnly, coach.RightOnly}
+
+func (v *visit) exercisePage(id string, f *form) exercisePage {
+	p := exercisePage{ID: id, Form: f, Sound: v.site.Sound != nil && id != "",
+		Regions: plainChoices(coach.Regions, func(r coach.Region) string {
+			return map[coach.Region]string{coach.UpperBody: "arms and chest", coach.LowerBody: "legs", coach.Trunk: "trunk"}[r]
+		}),
+		Muscles:   append([]choice{{Value: "", Label: "none"}}, plainChoices(coach.Muscles, asIs)...),
+		Positions: plainChoices(coach.Positions, asIs),
+		Sides:     plainChoices(allSides, sidesWords),
+		Loads:     []choice{{Value: "body", Label: "no weight"}, {Value: "dumbbell", Label: "a dumbbell"}, {Value: "band", Label: "a band"}},
+		Bars:      plainChoices(coach.PrecautionKinds, precautionName)}
+	for _, e := range catalogue.All() {
+		for _, st := range e.Stages {
+			p.Verbs = append(p.Verbs, choice{Value: e.ID + "/" + st.ID, Label: v.names().Full(e.ID, st.ID)})
+		}
+	}
+	return p
+}
+
+// newExercise is the id under which the form of a new one is found.
+const newExercise = "new"
+
+func showExercise(v *visit) error {
+	id := v.r.PathValue("id")
+	if id == newExercise {
+		return v.page("clinic-exercise", "An exercise of our own", v.exercisePage("", newForm("id", "own-", "region", "upper", "position", "seated", "first", "lift", "sides", "both", "loads", "body")))
+	}
+	i := slices.IndexFunc(v.clinic.Exercises, func(e coach.OwnExercise) bool { return e.ID == id })
+	if i < 0 {
+		return missing("exercise")
+	}
+	e := v.clinic.Exercises[i]
+	return v.page("clinic-exercise", capital(e.Name), v.exercisePage(id, writeExercise(e)))
+}
+
+func writeExercise(e coach.OwnExercise) *form {
+	st := e.Stages[0]
+	f := newForm("id", e.ID, "name", e.Name, "set_up", e.SetUp, "care", e.Care, "region", string(e.Region), "position", string(st.Position),
+		"first", string(st.First), "verbs", e.VerbsOf+"/"+e.VerbsStage, "dumbbells", strconv.Itoa(st.Dumbbells))
+	for i, m := range e.Muscles {
+		f.Values.Set(fmt.Sprintf("muscle.%d", i), string(m))
+	}
+	for _, s := range st.Sides {
+		f.Values.Add("sides", string(s))
+	}
+	for _, l := range st.Loads {
+		f.Values.Add("loads", string(l))
+	}
+	for _, b := range st.Bars {
+		key := "bars"
+		if b.OneSided {
+			key = "bars_one_side"
+		}
+		f.Values.Add(key, string(b.Kind))
+	}
+	return f
+}
+
+// mostMuscles is how many muscle groups the form takes, the one worked most
+// first.
+const mostMuscles = 3
+
+// exerciseText is the form as a file of one exercise, for its reader to judge.
+func exerciseText(f *form) []byte {
+	var b bytes.Buffer
+	text := func(key, value string) {
+		if value != "" {
+			fmt.Fprintf(&b, "%s = %s\n", key, planform.Quoted(value))
+		}
+	}
+	list := func(key string, values []string) {
+		for i, s := range values {
+			values[i] = planform.Quoted(s)
+		}
+		fmt.Fprintf(&b, "%s = [%s]\n", key, strings.Join(values, ", "))
+	}
+	b.WriteString("format = \"exercises/1\"\n[[exercise]]\n")
+	for _, key := range []string{"id", "name", "set_up", "care", "region", "position", "first"} {
+		text(key, f.Get(key))
+	}
+	var muscles []string
+	for i := range mostMuscles {
+		if m := f.Get(fmt.Sprintf("muscle.%d", i)); m != "" {
+			muscles = append(muscles, m)
+		}
+	}
+	list("muscles", muscles)
+	list("sides", slices.Clone(f.Values["sides"]))
+	list("loads", slices.Clone(f.Values["loads"]))
+	list("bars", slices.Clone(f.Values["bars"]))
+	if one := f.Values["bars_one_side"]; len(one) > 0 {
+		list("bars_one_side", slices.Clone(one))
+	}
+	if n := f.Get("dumbbells"); f.Has("loads", "dumbbell") && n != "" && n != "0" {
+		if _, err := strconv.Atoi(n); err != nil {
+			n = planform.Quoted(n)
+		}
+		fmt.Fprintf(&b, "dumbbells = %s\n", n)
+	}
+	of, stage, _ := strings.Cut(f.Get("verbs"), "/")
+	text("verbs_of", of)
+	text("verbs_stage", stage)
+	return b.Bytes()
+}
+
+func changeExercise(v *visit) error {
+	id := v.r.PathValue("id")
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	if id == newExercise {
+		id = ""
+	} else {
+		f.Values.Set("id", id)
+	}
+	own, faults := plan.ReadOwn("exercise", exerciseText(f))
+	p := v.exercisePage(id, f)
+	for _, x := range faults {
+		if x.Warning {
+			p.Warnings = append(p.Warnings, faultWords(x))
+			continue
+		}
+		f.fault(exerciseField(x.Key), "%s", faultWords(x))
+	}
+	if f.ok() {
+		err := v.saveExercise(id, own[0])
+		if err == nil {
+			words := ""
+			if len(p.Warnings) > 0 {
+				words = " Worth a look: " + strings.Join(p.Warnings, " ")
+			}
+			return v.back("/clinic/exercises/"+own[0].ID, "%s is kept.%s", capital(own[0].Name), words)
+		}
+		if err := f.refused(err); err != nil {
+			return err
+		}
+	}
+	return v.again("clinic-exercise", "An exercise of our own", p)
+}
+
+// exerciseField is the field that a key of the file is typed in.
+func exerciseField(key string) string {
+	switch key = key[strings.LastIndexByte(key, '.')+1:]; key {
+	case "muscles":
+		return "muscle.0"
+	case "verbs_of", "verbs_stage":
+		return "verbs"
+	}
+	return key
+}
+
+func (v *visit) saveExercise(was string, e coach.OwnExercise) error {
+	_, err := v.desk().ChangeClinic(v.ctx(), v.who, func(c *desk.Clinic) error {
+		i := slices.IndexFunc(c.Exercises, func(o coach.OwnExercise) bool { return o.ID == e.ID })
+		switch {
+		case i < 0:
+			c.Exercises = append(slices.Clone(c.Exercises), e)
+		case was == "":
+			return desk.Refusal{Field: "id", Message: "is the id of another exercise of yours already; choose another"}
+		default:
+			c.Exercises = slices.Clone(c.Exercises)
+			c.Exercises[i] = e
+		}
+		return nil
+	})
+	return err
+}
+
+func removeExercise(v *visit) error {
+	id := v.r.PathValue("id")
+	_, err := v.desk().ChangeClinic(v.ctx(), v.who, func(c *desk.Clinic) error {
+		c.Exercises = slices.DeleteFunc(slices.Clone(c.Exercises), func(e coach.OwnExercise) bool { return e.ID == id })
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return v.back("/clinic/exercises", "%s is taken out. Plans that were approved with it keep it.", id)
+}
+
+// playExercise is the sound of an exercise of the clinic's own, as a station
+// with a speech program says and paces it.
+func playExercise(v *visit) error {
+	id := v.r.PathValue("id")
+	i := slices.IndexFunc(v.clinic.Exercises, func(e coach.OwnExercise) bool { return e.ID == id })
+	if i < 0 || v.site.Sound == nil {
+		return missing("sound")
+	}
+	e := v.clinic.Exercises[i]
+	st := e.Stages[0]
+	load := coach.Body()
+	if !catalogue.Takes(st, coach.BodyLoad) {
+		load = coach.Band(1)
+		if catalogue.Takes(st, coach.DumbbellLoad) {
+			load = coach.Dumbbell(1000, v.clinic.Unit)
+		}
+	}
+	rules := protocol.Default()
+	p := plan.Plan{Day: v.today(), Clinic: v.clinic.Name, Voice: v.clinic.Voice, Unit: v.clinic.Unit, Pace: plan.UsualPace(rules), Protocol: rules, Own: v.clinic.Exercises,
+		Patients: []plan.Patient{{Tag: "A1", Guide: coach.GuideBoth, Part: coach.Whole, Items: []plan.Item{
+			{Exercise: e.ID, Dose: coach.Dose{Load: load, Reps: rules.Int(protocol.RepsLeast), Sets: 1, Stage: st.ID}, Sides: st.Sides[0], Pace: plan.UsualPace(rules)}}}}}
+	prog, err := p.Resolve("A1", p.Day)
+	if err != nil {
+		return fmt.Errorf("making a programme of %s: %w", id, err)
+	}
+	sound, kind, err := v.site.Sound.Item(v.ctx(), p.Voice, prog, 0)
+	if err != nil {
+		return fmt.Errorf("making the sound of %s: %w", id, err)
+	}
+	v.w.Header().Set("Content-Type", kind)
+	http.ServeContent(v.w, v.r, "", time.Time{}, bytes.NewReader(sound))
+	return nil
+}

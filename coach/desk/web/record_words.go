@@ -1,0 +1,23 @@
+package web
+
+import (
+	"fmt"
+	"time"
+
+	"evenbell/coach/desk/store"
+)
+
+// reasonWords say why somebody was called.
+func reasonWords(r store.Reason) string {
+	words := map[store.Reason]string{store.StopPressed: "stop", store.NotWell: "did not feel well", store.ClosingSymptom: "a symptom at the end",
+		store.NoAnswer: "no answer", store.LostStation: "the station could not be heard", store.LogDamaged: "the log is damaged", store.PartFailed: "a part failed"}
+	if s, ok := words[r]; ok {
+		return s
+	}
+	return string(r)
+}
+
+// roundSeconds is a length to the nearest second.
+func roundSeconds(d time.Duration) string {
+	return fmt.Sprintf("%d s", int(d.Round(time.Second)/time.Second))
+}
