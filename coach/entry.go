@@ -34,6 +34,7 @@ const (
 	EntryPractice     EntryKind = "practice" // a button tried in the introduction: never an answer, never a stop
 	EntryFault        EntryKind = "fault"
 	EntrySound        EntryKind = "sound"
+	EntryLink         EntryKind = "link"       // the desk was lost, or found again
 	EntryHold         EntryKind = "hold"       // a tag is not coached here until it is cleared
 	EntryClear        EntryKind = "clear"      // a tag's hold has ended
 	EntryWrongCode    EntryKind = "wrong_code" // somebody pressed a code that clears nothing
@@ -195,6 +196,12 @@ type SoundData struct {
 	Underruns int    `json:"underruns,omitempty"`
 }
 
+// LinkData says that the desk was lost, or found again after some time.
+type LinkData struct {
+	Desk string   `json:"desk"`            // "lost" or "found"
+	GapS *Seconds `json:"gap_s,omitempty"` // with found: since it was lost, or since the program started
+}
+
 // HoldData says why a tag is held. A hold of the desk's has an ID; one that
 // came from an entry of this station names it.
 type HoldData struct {
@@ -279,6 +286,8 @@ func newData(k EntryKind) any {
 		return &SoundData{}
 	case EntrySessionEnd:
 		return &SessionEndData{}
+	case EntryLink:
+		return &LinkData{}
 	case EntryHold:
 		return &HoldData{}
 	case EntryClear:

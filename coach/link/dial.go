@@ -172,3 +172,25 @@ func asJSON(v any) []byte {
 	}
 	return b
 }
+
+// Try asks the desk of a data folder's identity, at an address, whether it
+// knows this device, and gives the device's name there and how long that took.
+func Try(ctx context.Context, address, dir string) (name string, took time.Duration, err error) {
+	id, err := ReadIdentity(dir)
+	if err != nil {
+		return "", 0, err
+	}
+	c := &Client{Config: Config{Data: dir, URL: address}}
+	host, err := c.host(ctx, id.Desk)
+	if err != nil {
+		return "", 0, err
+	}
+	l, err := newLine(host, id.Key, func(f string) bool { return f == id.Desk }, ping)
+	if err != nil {
+		return "", 0, err
+	}
+	defer l.cut()
+	began := time.Now()
+	err = l.ask(ctx, 2*Silence, http.MethodPost, "/link/1/marks", asJSON(MarksAsked{Epochs: []string{}}), nil)
+	return id.Name, time.Since(began), err
+}

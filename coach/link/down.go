@@ -20,7 +20,9 @@ type State struct {
 	// the SHA-256 of its text and protocol ([Plan.Hash]); 0 and empty for none.
 	Plan     int64  `json:"plan"`
 	PlanHash string `json:"plan_hash"`
-	// Holds are in force, on every tag that might come to this station.
+	// Holds are in force, on every tag that might come to this station. One that
+	// came from elsewhere ends when it is no longer listed; one of this station's
+	// own only by its Clear, since the desk may not know of it yet.
 	Holds []Hold `json:"holds"`
 	// Clears are holds that were cleared: at least every one of the last 90 days
 	// whose Own names an entry of this station.

@@ -143,3 +143,26 @@ func IsUrgent(e coach.Entry) bool {
 	}
 	return false
 }
+
+// HoldReason says why an entry holds its tag until a supervisor clears it:
+// after a stop, "not well" before exercise, or a symptom at the close. It is
+// false for every other entry, and for one without a tag.
+func HoldReason(e coach.Entry) (Reason, bool) {
+	if e.Tag == "" {
+		return "", false
+	}
+	if e.Kind == coach.EntryStop {
+		return HeldStop, true
+	}
+	d, ok := e.Data.(*coach.QuestionData)
+	if !ok || d.Answer != coach.AnswerNotWell {
+		return "", false
+	}
+	switch d.ID {
+	case coach.QuestionWell, coach.QuestionSymptoms:
+		return HeldNotWell, true
+	case coach.QuestionClosing:
+		return HeldClosing, true
+	}
+	return "", false
+}

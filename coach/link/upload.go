@@ -109,6 +109,9 @@ func batchOf(s journal.Stretch) Batch {
 
 // settle notes the desk's answer to a batch.
 func (u *uploader) settle(b Batch, m Mark) error {
+	if len(b.Records) == 0 && m.Epoch == b.Epoch {
+		return u.c.Marker.Acknowledge(journal.Position{Epoch: b.Epoch, Seq: b.End()}) // the desk was told; there is no more to send
+	}
 	if m.Epoch != b.Epoch || m.Seq < 0 || b.Gone && m.Seq < b.End() {
 		return fmt.Errorf("the desk answers with %s %d to entries %d to %d of %s", m.Epoch, m.Seq, b.After+1, b.End(), b.Epoch)
 	}
