@@ -103,10 +103,8 @@ func (a *appending) all(ctx context.Context) (Appended, error) {
 		if err != nil {
 			return Appended{}, err
 		}
-		fits := a.follows(e, r)
-		a.done.Mark = journal.Position{Epoch: e.name, Seq: e.mark}
-		if !fits && (i > 0 || a.batch.Gone == nil || !a.straight(r)) {
-			return Appended{Mark: a.done.Mark, Gap: true}, nil
+		if !a.follows(e, r) && (i > 0 || a.batch.Gone == nil || !a.straight(r)) {
+			return Appended{Mark: journal.Position{Epoch: e.name, Seq: e.mark}, Gap: true}, nil
 		}
 		e.reach = max(e.reach, a.batch.Records[r.to-1].Seq)
 	}
@@ -114,6 +112,8 @@ func (a *appending) all(ctx context.Context) (Appended, error) {
 		if err := a.run(ctx, r, i == 0); err != nil {
 			return Appended{}, err
 		}
+		e := a.epochs[a.batch.Records[r.from].Epoch]
+		a.done.Mark = journal.Position{Epoch: e.name, Seq: e.mark}
 	}
 	return a.done, a.finish(ctx)
 }
@@ -178,7 +178,6 @@ func (a *appending) fresh(ctx context.Context, e *epochRow, r span) error {
 		return err
 	}
 	e.mark, e.hash = last.Seq, last.Hash
-	a.done.Mark = last.Position
 	return nil
 }
 

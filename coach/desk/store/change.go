@@ -133,11 +133,14 @@ func (c *change) id() int64 {
 func (c *change) exec(ctx context.Context, query string, args ...any) (int64, error) {
 	r, err := c.ExecContext(ctx, query, args...)
 	if err != nil {
-		c.spoiled = fmt.Errorf("writing: %w", err)
-		return 0, c.spoiled
+		return 0, c.spoil(err)
 	}
-	n, err := r.RowsAffected()
-	return n, err
+	return r.RowsAffected()
+}
+
+func (c *change) spoil(err error) error {
+	c.spoiled = fmt.Errorf("writing: %w", err)
+	return c.spoiled
 }
 
 // must changes exactly the rows it names; where there is none, the error wraps

@@ -13,8 +13,9 @@ import (
 func OpenPostgres(ctx context.Context, db *sql.DB) (*Store, error) {
 	e := engine{
 		name: "postgres", write: db, read: db,
-		begin: func(ctx context.Context, conn *sql.Conn) (*sql.Tx, error) { return conn.BeginTx(ctx, nil) },
-		after: func(context.Context, *sql.Conn, int) error { return nil },
+		begin:  func(ctx context.Context, conn *sql.Conn) (*sql.Tx, error) { return conn.BeginTx(ctx, nil) },
+		insert: insertPostgres,
+		after:  func(context.Context, *sql.Conn, int) error { return nil },
 		// A server that cannot write ends by itself, and a lost connection is
 		// no lost disk.
 		fatal:  func(error) bool { return false },

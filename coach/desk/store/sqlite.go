@@ -100,7 +100,7 @@ func openSQLite(path string, how care) (engine, error) {
 	read.SetMaxIdleConns(4)
 	var commits, written atomic.Int64
 	return engine{
-		name: "sqlite3", write: write, read: read, begin: beginImmediate, fatal: unsound,
+		name: "sqlite3", write: write, read: read, begin: beginImmediate, fatal: unsound, insert: insertSQLite,
 		after: func(ctx context.Context, conn *sql.Conn, bytes int) error {
 			if commits.Add(1) < how.commits && written.Add(int64(bytes)) < how.bytes {
 				return nil

@@ -35,6 +35,7 @@ type engine struct {
 	begin  func(context.Context, *sql.Conn) (*sql.Tx, error)
 	after  func(context.Context, *sql.Conn, int) error // after a commit of so many bytes
 	fatal  func(error) bool                            // whether an error of a change is the end
+	insert batchInsert
 	backup func(context.Context, string) error
 	end    func() error // before closing, unless it has failed
 }
