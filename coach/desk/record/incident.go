@@ -41,7 +41,7 @@ type Incident struct {
 	OnDuty      []Duty
 	SelfTests   []SelfTest
 	Breaks      []store.Break
-	Gaps        []Gap
+	Gaps        []Gap           // beside those the log itself tells of
 	Contacts    []store.Contact // by which times were derived
 	Audit       []store.AuditLine
 }
@@ -59,13 +59,6 @@ type SelfTest struct {
 	At       time.Time `json:"at"`
 	OK       bool      `json:"ok"`
 	Findings []string  `json:"findings"` // one a part
-}
-
-// Gap is a time in which something was missing: the link, power, a page.
-type Gap struct {
-	What string    `json:"what"`
-	From time.Time `json:"from"`
-	To   time.Time `json:"to,omitzero"` // zero while it goes on
 }
 
 // Report makes the incident ready. The error names an entry whose line is
@@ -112,7 +105,7 @@ func (in Incident) around(out *Report) {
 	for _, t := range in.SelfTests {
 		out.SelfTests = append(out.SelfTests, SelfTest{c.in(t.At), t.OK, nonNil(t.Findings)})
 	}
-	for _, g := range in.Gaps {
+	for _, g := range slices.Concat(in.logGaps(), in.Gaps) {
 		out.Gaps = append(out.Gaps, Gap{g.What, c.in(g.From), c.in(g.To)})
 	}
 }

@@ -51,6 +51,8 @@ func kindWords(k coach.EntryKind) string {
 		return "a part misbehaved"
 	case coach.EntrySound:
 		return "sound device"
+	case coach.EntryLink:
+		return "link to the desk"
 	case coach.EntryHold:
 		return "tag held on the station"
 	case coach.EntryClear:

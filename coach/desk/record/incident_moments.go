@@ -99,7 +99,7 @@ func (in Incident) aroundMoments(l *line) {
 	for _, b := range in.Breaks {
 		l.add(b.At, 0, "desk", "log broken", fmt.Sprintf("%s, at entry %d of epoch %s", b.What, b.Seq, b.Epoch))
 	}
-	for _, g := range in.Gaps {
+	for _, g := range in.Gaps { // those of the log stand there already
 		l.add(g.From, 0, "desk", "gap begins: "+g.What, "")
 		l.add(g.To, 0, "desk", "gap ends: "+g.What, "")
 	}

@@ -186,6 +186,8 @@ func TestChainsFollowEachOther(t *testing.T) {
 	assert.True(t, r.Chains[1].Holds, r.Chains[1].Wrong)
 	i := slices.IndexFunc(r.Moments, func(m Moment) bool { return m.Epoch == "next" })
 	assert.Contains(t, r.Moments[i].Detail, "the device had been off")
+	off := Gap{"the station was off, or was started anew", cut[59].At.In(berlin), day(2).Add(time.Hour).In(berlin)}
+	assert.Equal(t, off, r.Gaps[0], "a gap nobody but the log tells of")
 
 	for want, in.Entries = range map[string][]Entry{
 		"its newest entries are missing": next(62, cut[59].Hash),
@@ -194,6 +196,24 @@ func TestChainsFollowEachOther(t *testing.T) {
 	} {
 		assert.Contains(t, strings.Join(report(t, in).Chains[1].Wrong, "\n"), want)
 	}
+}
+
+func TestGapsOfTheLink(t *testing.T) {
+	in := Incident{}
+	gap := coach.Seconds(7 * time.Second)
+	for i, d := range []*coach.LinkData{{Desk: "lost"}, {Desk: "found", GapS: &gap}, {Desk: "lost"}} {
+		e := journal.NewStamp("e", "b", "", at(day(0).Add(time.Duration(i)*time.Minute)), 0).Next(coach.Entry{Kind: coach.EntryLink, Data: d})
+		line, err := journal.Line(e)
+		require.NoError(t, err)
+		in.Entries = append(in.Entries, Entry{store.Entry{Record: journal.Record{Line: line}}, "Bay 3"})
+		if i == 1 {
+			assert.Equal(t, "found, after 7.000 s", clinic().detail(e, line, 0))
+		}
+	}
+	got := in.logGaps()
+	require.Len(t, got, 2)
+	assert.Equal(t, day(0).Add(time.Minute), got[0].To)
+	assert.True(t, got[1].To.IsZero(), "it goes on")
 }
 
 func TestIncidentOfNoSession(t *testing.T) {

@@ -86,6 +86,11 @@ func shortly(e coach.Entry, line []byte, volume int) string {
 		return joined(", ", d.Part, d.Detail)
 	case *coach.SessionEndData:
 		return outcomeWords(d.Outcome)
+	case *coach.LinkData:
+		if d.GapS != nil {
+			return fmt.Sprintf("%s, after %s s", d.Desk, *d.GapS)
+		}
+		return d.Desk
 	case *coach.HoldData:
 		return reasonWords(store.Reason(d.Reason))
 	case *coach.ClearData:
