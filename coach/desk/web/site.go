@@ -51,7 +51,7 @@ func New(o Options) (*Site, error) {
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err
 	}
-	if s.templates, err = parseTemplates(s.assets, s.zone.Load); err != nil {
+	if s.templates, err = parseTemplates(s.assets, s.zone.Load, s.desk.Time); err != nil {
 		return nil, err
 	}
 	s.livePages = livePages()
@@ -151,8 +151,8 @@ func guard(next http.Handler) http.Handler {
 
 // parseTemplates makes one template of each page: the frame, its parts and the
 // page's own file.
-func parseTemplates(a *assets, zone func() *time.Location) (map[string]*template.Template, error) {
-	base, err := template.New("").Funcs(funcs(a, zone)).ParseFS(templateFiles, "templates/base.html", "templates/parts*.html")
+func parseTemplates(a *assets, zone func() *time.Location, now func() time.Time) (map[string]*template.Template, error) {
+	base, err := template.New("").Funcs(funcs(a, zone, now)).ParseFS(templateFiles, "templates/base.html", "templates/parts*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the frame of the pages: %w", err)
 	}
@@ -178,7 +178,7 @@ func parseTemplates(a *assets, zone func() *time.Location) (map[string]*template
 }
 
 // funcs are what templates can call.
-func funcs(a *assets, zone func() *time.Location) template.FuncMap {
+func funcs(a *assets, zone func() *time.Location, now func() time.Time) template.FuncMap {
 	f := template.FuncMap{
 		"asset":    a.address,
 		"field":    newField,
@@ -190,6 +190,7 @@ func funcs(a *assets, zone func() *time.Location) template.FuncMap {
 		"clocks":   func(t time.Time) string { return stamp(t, zone(), "15:04:05") },
 		"date":     func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006") },
 		"when":     func(t time.Time) string { return stamp(t, zone(), "2 Jan 2006 15:04") },
+		"lately":   func(t time.Time) string { return lately(t, now(), zone()) },
 		"machine":  func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 		"millis":   func(t time.Time) int64 { return t.UnixMilli() },
 		"ago":      ago,

@@ -5,6 +5,8 @@ import (
 	"html/template"
 	"time"
 	"unicode"
+
+	"evenbell/coach"
 )
 
 // stamp is a time as people in the clinic read it; a dash where there is none.
@@ -13,6 +15,14 @@ func stamp(t time.Time, zone *time.Location, layout string) string {
 		return "–"
 	}
 	return t.In(zone).Format(layout)
+}
+
+// lately is a time with its day only where that is not today.
+func lately(t, now time.Time, zone *time.Location) string {
+	if coach.DayOf(t.In(zone)) == coach.DayOf(now.In(zone)) {
+		return stamp(t, zone, "15:04")
+	}
+	return stamp(t, zone, "2 Jan 2006 15:04")
 }
 
 // ago says how long something has been, roughly: "12 s", "3 min", "2 h 5 min",
