@@ -37,9 +37,9 @@ type Proposed struct {
 // Chart is everything of one patient that goes into a FHIR bundle.
 type Chart struct {
 	Clinic        Clinic
-	Made          time.Time     // the moment of making the bundle
-	Patient       store.Patient // an empty Name leaves it out
-	Prescriptions []Prescription
+	Made          time.Time      // the moment of making the bundle
+	Patient       store.Patient  // an empty Name leaves it out
+	Prescriptions []Prescription // in any order
 	Sessions      []Session
 	Screenings    []store.Screening
 	Decisions     []store.Decision

@@ -1,7 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,15 +16,20 @@ import (
 // into a ServiceRequest.
 func (b *builder) plans() {
 	var before []reference
-	for _, p := range b.Prescriptions {
+	for _, p := range slices.SortedFunc(slices.Values(b.Prescriptions), byVersion) {
 		before = b.plan(p, before)
 	}
 }
 
+func byVersion(a, b Prescription) int { return cmp.Compare(a.Version, b.Version) }
+
 func (b *builder) plan(p Prescription, before []reference) []reference {
 	c := carePlan{head: b.head("CarePlan", "prescription", p.ID), Status: p.status(), Intent: "plan", Subject: b.subject,
 		Title:   fmt.Sprintf("Resistance programme, version %d", p.Version),
-		Created: b.Clinic.stamp(p.WrittenAt), Author: b.staff(p.Written), Replaces: before}
+		Created: b.Clinic.stamp(p.WrittenAt), Author: b.staff(p.Written)}
+	if p.Approved != "" {
+		c.Replaces = before
+	}
 	if p.Fingerprint != "" {
 		c.Identifier = []identifier{{prints, p.Fingerprint}}
 	}

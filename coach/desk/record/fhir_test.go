@@ -64,6 +64,21 @@ func TestFHIRCarriesTheRecord(t *testing.T) {
 	assert.NotEmpty(t, got["Procedure"][0]["basedOn"], "its plan's fingerprint is that of the approved programme")
 }
 
+// A later version replaces the one before it, in whatever order they come.
+func TestFHIRVersionsReplaceEachOther(t *testing.T) {
+	c := chart(t)
+	later := c.Prescriptions[0]
+	later.ID, later.Version = 13, 3
+	c.Prescriptions = []Prescription{later, c.Prescriptions[1], c.Prescriptions[0]}
+	plans := resources(t, written(t, c))["CarePlan"]
+	require.Len(t, plans, 3)
+	first := "urn:uuid:" + plans[0]["id"].(string)
+	for i, want := range []any{nil, nil, []any{map[string]any{"reference": first}}} {
+		assert.Contains(t, plans[i]["title"], fmt.Sprint("version ", i+1))
+		assert.Equal(t, want, plans[i]["replaces"], "a draft replaces nothing by itself")
+	}
+}
+
 // parts are an observation's components, as JSON, by their code.
 func parts(t *testing.T, o map[string]any) map[string]string {
 	t.Helper()
