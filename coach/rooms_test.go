@@ -43,6 +43,7 @@ var rooms = map[string]room{
 	"coach/screening":         {[]string{"coach", "coach/protocol"}, "screening compares readings with limits"},
 	"coach/review":            {[]string{"coach", "coach/dose", "coach/protocol"}, "a review reads entries and nothing else"},
 	"coach/circuit":           {[]string{"coach"}, "a timetable is made of durations and constraints"},
+	"coach/class":             {[]string{"coach", "coach/strict", "coach/plan", "coach/protocol", "coach/circuit"}, "a class is plans and a timetable"},
 	"coach/journal":           {[]string{"coach"}, "the log knows entries, not sessions"},
 	"coach/journal/powercut":  {nil, "a disk knows bytes"},
 	"coach/link":              {[]string{"coach", "coach/journal"}, "the link carries the log's lines and plans as they are"},

@@ -6,16 +6,12 @@ import (
 	"fmt"
 	"log/slog"
 	"os/user"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/link"
-	"evenbell/coach/player"
-	"evenbell/coach/station"
 )
 
 // dataFlag asks for the desk's data folder.
@@ -43,7 +39,7 @@ func (p *program) open(ctx context.Context, dir string) (*opened, error) {
 		return nil, failed(errors.Join(err, s.Close()))
 	}
 	return &opened{store: s, key: key, who: atConsole(),
-		Desk: desk.New(desk.Config{Store: s, Length: sessionLength, Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Fingerprint: key.Fingerprint()})}, nil
+		Desk: desk.New(desk.Config{Store: s, Length: timings.session, Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Fingerprint: key.Fingerprint()})}, nil
 }
 
 // with opens the desk for one command and closes it again.
@@ -79,20 +75,4 @@ func atConsole() desk.Actor {
 		return desk.AtConsole("unknown")
 	}
 	return desk.AtConsole(u.Username)
-}
-
-// sessionLength is how long a session takes a patient who answers at once.
-func sessionLength(voice string, who coach.Programme) (time.Duration, error) {
-	v, err := station.OpenVoice(voice)
-	if err != nil {
-		return 0, err
-	}
-	defer v.Close()
-	v.Own(who.Own)
-	speaker, err := v.Patiently()
-	if err != nil {
-		return 0, err
-	}
-	_, n := player.Dry(player.Config{Programme: &who, Voice: speaker, Patient: player.Willing})
-	return n.Time(), nil
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"regexp"
 	"sort"
 	"strings"
 	"time"
@@ -13,8 +15,12 @@ import (
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 
+	shared "evenbell/cmd/program"
 	"evenbell/coach"
 	"evenbell/coach/circuit"
+	"evenbell/coach/class"
+	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
 )
 
 // timetableFlags are the command's options.
@@ -154,26 +160,26 @@ func (p *program) classTimetable(file string, f timetableFlags) error {
 	if err != nil {
 		return err
 	}
-	g, err := prepareClass(c)
+	g, err := class.Prepare(c, timings.measure(c.Plan.Voice))
 	if err != nil {
 		return impossible(file, err)
 	}
-	t, err := solve(g.problem, f)
+	t, err := solve(g.Problem, f)
 	if err != nil {
 		return impossible(file, err)
 	}
 	if f.picture != "" {
-		if err := renameio.WriteFile(f.picture, circuit.Picture(g.problem, t, c.at, -1), 0o644); err != nil {
+		if err := renameio.WriteFile(f.picture, circuit.Picture(g.Problem, t, c.At, -1), 0o644); err != nil {
 			return failed(fmt.Errorf("writing the picture: %w", err))
 		}
 	}
 	if f.out != "" {
-		if err := g.writePlans(t, f.out); err != nil {
+		if err := writePlans(g, t, f.out); err != nil {
 			return err
 		}
 	}
 	if f.asJSON {
-		return p.json(g.asJSON(t))
+		return p.json(asJSON(g, t))
 	}
 	p.showTimetable(g, t)
 	return nil
@@ -184,17 +190,65 @@ func impossible(file string, err error) error {
 	if errors.Is(err, circuit.ErrImpossible) {
 		return invalid([]coach.Fault{{File: file, Message: err.Error()}})
 	}
-	return err
+	return failed(err)
+}
+
+// readClass reads a class file and the plan it names.
+func (p *program) readClass(file string, limits *protocol.Protocol) (*class.Class, error) {
+	text, err := os.ReadFile(file)
+	if err != nil {
+		return nil, failed(err)
+	}
+	c, faults := class.Read(file, text, limits, func(name string) (string, []byte, error) {
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(file), name)
+		}
+		text, err := os.ReadFile(name)
+		return name, text, err
+	})
+	if c == nil {
+		return nil, invalid(faults)
+	}
+	shared.Print(p.stderr, faults)
+	return c, nil
+}
+
+// writePlans writes one day plan per station into a folder: NN-place.toml.
+func writePlans(g *class.Gym, t *circuit.Timetable, dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return failed(fmt.Errorf("making the folder for the plans: %w", err))
+	}
+	for i := range g.Places {
+		pl := g.PlanFor(t, i)
+		if len(pl.Patients) == 0 {
+			continue
+		}
+		text := plan.Write(pl)
+		file := filepath.Join(dir, fmt.Sprintf("%02d-%s.toml", i+1, slug(g.Places[i].Name)))
+		if _, faults := plan.Read(file, text, pl.Protocol); len(coach.Errors(faults)) > 0 {
+			return invalid(coach.Errors(faults))
+		}
+		if err := renameio.WriteFile(file, text, 0o644); err != nil {
+			return failed(fmt.Errorf("writing a plan: %w", err))
+		}
+	}
+	return nil
+}
+
+var notInSlug = regexp.MustCompile(`[^a-z0-9]+`)
+
+func slug(name string) string {
+	return strings.Trim(notInSlug.ReplaceAllString(strings.ToLower(name), "-"), "-")
 }
 
 // showTimetable prints one line per patient, in the order of their day.
-func (p *program) showTimetable(g *gymClass, t *circuit.Timetable) {
-	fmt.Fprintf(p.stdout, "begins %s, ends %s; no timetable ends before %s (%s)\n", g.at(0), g.at(t.Span), g.at(t.Bound), t.Why)
-	for j, who := range g.problem.Patients {
+func (p *program) showTimetable(g *class.Gym, t *circuit.Timetable) {
+	fmt.Fprintf(p.stdout, "begins %s, ends %s; no timetable ends before %s (%s)\n", g.At(0), g.At(t.Span), g.At(t.Bound), t.Why)
+	for j, who := range g.Problem.Patients {
 		var words []string
 		for _, n := range inOrder(t.Slots[j]) {
 			slot := t.Slots[j][n]
-			words = append(words, fmt.Sprintf("%s %s", g.at(slot.Arrive), g.problem.Places[slot.Place].Name))
+			words = append(words, fmt.Sprintf("%s %s", g.At(slot.Arrive), g.Problem.Places[slot.Place].Name))
 		}
 		fmt.Fprintf(p.stdout, "%s: %s\n", who.Tag, strings.Join(words, ", "))
 	}
@@ -234,13 +288,13 @@ type wallTimetable struct {
 	Patients []wallPatient `json:"patients"`
 }
 
-func (g *gymClass) asJSON(t *circuit.Timetable) wallTimetable {
-	out := wallTimetable{Begins: g.Begins, Span: t.Span, Bound: t.Bound, Because: t.Why, Waiting: t.Waiting}
-	for j, who := range g.problem.Patients {
+func asJSON(g *class.Gym, t *circuit.Timetable) wallTimetable {
+	out := wallTimetable{Begins: string(g.Begins), Span: t.Span, Bound: t.Bound, Because: t.Why, Waiting: t.Waiting}
+	for j, who := range g.Problem.Patients {
 		line := wallPatient{Tag: who.Tag, Visits: []wallSlot{}}
 		for _, n := range inOrder(t.Slots[j]) {
 			slot := t.Slots[j][n]
-			w := wallSlot{Place: g.problem.Places[slot.Place].Name, What: who.Visits[n].Name, Arrive: slot.Arrive, Start: slot.Start, End: slot.End}
+			w := wallSlot{Place: g.Problem.Places[slot.Place].Name, What: who.Visits[n].Name, Arrive: slot.Arrive, Start: slot.Start, End: slot.End}
 			if slot.Place < len(g.Places) {
 				w.Stands = g.Places[slot.Place].Stands
 			}

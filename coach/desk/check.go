@@ -59,7 +59,7 @@ func (d *Desk) lengthOf(p *plan.Plan, tag string) (time.Duration, error) {
 	if err != nil {
 		return 0, fmt.Errorf("asking how long a session is: %w", err)
 	}
-	n, err := d.length(p.Voice, prog)
+	_, n, err := d.length(p.Voice, prog)
 	if err != nil {
 		return 0, fmt.Errorf("asking how long a session is: %w", err)
 	}

@@ -35,8 +35,8 @@ type Desk struct {
 }
 
 // Length tells how long a session takes a patient who answers at once, spoken
-// by a voice pack.
-type Length func(voice string, who coach.Programme) (time.Duration, error)
+// by a voice pack: to its first item, and in all.
+type Length func(voice string, who coach.Programme) (lead, total time.Duration, err error)
 
 // Config is what a desk is made of. Store is required.
 type Config struct {

@@ -1,4 +1,4 @@
-package main
+package class
 
 import (
 	"fmt"
@@ -8,14 +8,13 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/circuit"
-	"evenbell/coach/player"
 )
 
-// stay is one patient's stay at one place: its items are done there one after
+// Stay is one patient's Stay at one place: its items are done there one after
 // the other, in one session of that station.
-type stay struct {
-	place int
-	items []int // of the patient's plan, from 0
+type Stay struct {
+	Place int   `json:"place"`
+	Items []int `json:"items"` // of the patient's plan, from 0
 }
 
 // share decides which of a patient's items is done where: the mat in one go at
@@ -23,15 +22,15 @@ type stay struct {
 // place of its own, the least used that hosts it. Only where no other place is
 // left do two items become one stay. load is the seconds given to each place
 // so far, and is added to.
-func (c *class) share(who coach.Programme, fixed bool, load []int) ([]stay, error) {
-	var stays []stay
+func (c *Class) share(who coach.Programme, fixed bool, load []int) ([]Stay, error) {
+	var stays []Stay
 	for _, unit := range c.units(who) {
 		at, taken := -1, false
 		for i := range c.Places {
 			if !c.hostsAll(i, who, unit) {
 				continue
 			}
-			used := slices.ContainsFunc(stays, func(s stay) bool { return s.place == i })
+			used := slices.ContainsFunc(stays, func(s Stay) bool { return s.Place == i })
 			if at < 0 || taken && !used || taken == used && load[i] < load[at] {
 				at, taken = i, used
 			}
@@ -43,18 +42,18 @@ func (c *class) share(who coach.Programme, fixed bool, load []int) ([]stay, erro
 			load[at] += roughly(who.Items[n])
 		}
 		if !taken {
-			stays = append(stays, stay{at, unit})
+			stays = append(stays, Stay{at, unit})
 			continue
 		}
-		i := slices.IndexFunc(stays, func(s stay) bool { return s.place == at })
-		stays[i].items = append(stays[i].items, unit...)
-		slices.Sort(stays[i].items)
+		i := slices.IndexFunc(stays, func(s Stay) bool { return s.Place == at })
+		stays[i].Items = append(stays[i].Items, unit...)
+		slices.Sort(stays[i].Items)
 	}
-	slices.SortFunc(stays, func(a, b stay) int { return a.items[0] - b.items[0] })
+	slices.SortFunc(stays, func(a, b Stay) int { return a.Items[0] - b.Items[0] })
 	for _, s := range stays {
-		if fixed && s.items[len(s.items)-1]-s.items[0] != len(s.items)-1 {
+		if fixed && s.Items[len(s.Items)-1]-s.Items[0] != len(s.Items)-1 {
 			return nil, fmt.Errorf("%w: %s: items %d and %d are both done at %s in one stay, which the fixed order does not allow; another place for one of them, or no fixed order",
-				circuit.ErrImpossible, who.Tag, s.items[0]+1, s.items[len(s.items)-1]+1, c.Places[s.place].Name)
+				circuit.ErrImpossible, who.Tag, s.Items[0]+1, s.Items[len(s.Items)-1]+1, c.Places[s.Place].Name)
 		}
 	}
 	return stays, nil
@@ -62,7 +61,7 @@ func (c *class) share(who coach.Programme, fixed bool, load []int) ([]stay, erro
 
 // units are the items that stay together: what is on the mat, where one place
 // hosts all of it; the others alone. Those with the fewest places come first.
-func (c *class) units(who coach.Programme) [][]int {
+func (c *Class) units(who coach.Programme) [][]int {
 	var units [][]int
 	var mat []int
 	for n, it := range who.Items {
@@ -72,7 +71,7 @@ func (c *class) units(who coach.Programme) [][]int {
 			units = append(units, []int{n})
 		}
 	}
-	together := slices.ContainsFunc(c.Places, func(pl place) bool {
+	together := slices.ContainsFunc(c.Places, func(pl Place) bool {
 		return !slices.ContainsFunc(mat, func(n int) bool { return !pl.hosts(who.Items[n]) })
 	})
 	switch {
@@ -95,12 +94,12 @@ func (c *class) units(who coach.Programme) [][]int {
 	return units
 }
 
-func (c *class) hostsAll(i int, who coach.Programme, unit []int) bool {
+func (c *Class) hostsAll(i int, who coach.Programme, unit []int) bool {
 	return !slices.ContainsFunc(unit, func(n int) bool { return !c.Places[i].hosts(who.Items[n]) })
 }
 
 // nowhere says which item no place can host, and why not.
-func (c *class) nowhere(who coach.Programme, unit []int) error {
+func (c *Class) nowhere(who coach.Programme, unit []int) error {
 	it := who.Items[unit[0]]
 	var why []string
 	for _, pl := range c.Places {
@@ -124,46 +123,41 @@ func roughly(it coach.Item) int {
 }
 
 // part is the session of one stay, as the station will coach it.
-func part(who coach.Programme, s stay, as coach.Part) coach.Programme {
+func part(who coach.Programme, s Stay, as coach.Part) coach.Programme {
 	who.Part, who.WarmUp, who.CoolDown = as, 0, 0
 	who.WarmedUp, who.CoolsElsewhere = as.HasWarmUp(), as.HasCoolDown()
 	items := who.Items
 	who.Items = nil
-	for _, n := range s.items {
+	for _, n := range s.Items {
 		who.Items = append(who.Items, items[n])
 	}
 	return who
 }
 
-// measure is how long a stay holds its place, from the real session with a
+// measured is how long a stay holds its place, from the real session with a
 // person who answers half a second after each prompt: lead is from the arrival
 // to the first item (greeting, question, and what the station lets rest there),
 // item from there to the end of the station's last word. Both in whole
-// seconds, rounded up; of the parts of the day that the stay may be, the longest.
-// next is the longest name it may send
-// the person on to.
-func measure(who coach.Programme, s stay, parts []coach.Part, next string, speaker *player.Speaker) (lead, item int) {
+// seconds, rounded up; of the parts of the day that the stay may be, the
+// longest. next is the longest name it may send the person on to.
+func measured(who coach.Programme, s Stay, parts []coach.Part, next string, measure Measure) (lead, item int, err error) {
 	total := 0
 	who.Next = coach.Next{Place: next, At: longestTold}
 	for _, as := range parts {
-		prog := part(who, s, as)
-		heard, end := player.Dry(player.Config{Programme: &prog, Voice: speaker, Patient: player.Willing})
-		for _, e := range heard.Entries {
-			if e.Kind == coach.EntryItemStart {
-				lead = max(lead, seconds(e.Sample))
-				break
-			}
+		first, all, err := measure(part(who, s, as))
+		if err != nil {
+			return 0, 0, err
 		}
-		total = max(total, seconds(end))
+		lead, total = max(lead, first), max(total, all)
 	}
-	return lead, total - lead
+	return lead, total - lead, nil
 }
 
 // longestTold is a time of day that takes long to say.
 const longestTold coach.TimeOfDay = "11:27"
 
 // longestName is the longest spoken name of a place.
-func (c *class) longestName() string {
+func (c *Class) longestName() string {
 	longest := c.CoolDown.Spoken
 	for _, pl := range c.Places {
 		if len(pl.Spoken) > len(longest) {
@@ -173,10 +167,8 @@ func (c *class) longestName() string {
 	return longest
 }
 
-func seconds(n coach.Samples) int { return int((n.Time() + time.Second - 1) / time.Second) }
-
 // visits are a patient's visits for the timetable.
-func (c *class) visits(who coach.Programme, stays []stay, speaker *player.Speaker) []circuit.Visit {
+func (c *Class) visits(who coach.Programme, stays []Stay, measure Measure) ([]circuit.Visit, error) {
 	area := func(name string, kind circuit.Kind, place int, d time.Duration) circuit.Visit {
 		return circuit.Visit{Name: name, Kind: kind, Where: []circuit.Option{{Place: place, Item: int((d + time.Second - 1) / time.Second)}}}
 	}
@@ -189,24 +181,27 @@ func (c *class) visits(who coach.Programme, stays []stay, speaker *player.Speake
 		parts = []coach.Part{coach.Whole}
 	}
 	for _, s := range stays {
-		lead, item := measure(who, s, parts, c.longestName(), speaker)
-		v := circuit.Visit{Where: []circuit.Option{{Place: s.place, Lead: lead, Item: item}}}
+		lead, item, err := measured(who, s, parts, c.longestName(), measure)
+		if err != nil {
+			return nil, err
+		}
+		v := circuit.Visit{Where: []circuit.Option{{Place: s.Place, Lead: lead, Item: item}}}
 		var names []string
-		for _, n := range s.items {
+		for _, n := range s.Items {
 			names = append(names, who.Items[n].Exercise)
 			v.Mat = v.Mat || who.Items[n].Position.OnMat()
 		}
 		v.Name = strings.Join(names, " + ")
-		v.First, v.Last = c.muscle(who.Items[s.items[0]]), c.muscle(who.Items[s.items[len(s.items)-1]])
+		v.First, v.Last = c.muscle(who.Items[s.Items[0]]), c.muscle(who.Items[s.Items[len(s.Items)-1]])
 		out = append(out, v)
 	}
 	if who.CoolDown > 0 {
 		out = append(out, area("cool-down", circuit.CoolDown, len(c.Places)+1, who.CoolDown))
 	}
-	return out
+	return out, nil
 }
 
-func (c *class) muscle(it coach.Item) coach.Muscle {
+func (c *Class) muscle(it coach.Item) coach.Muscle {
 	ex, ok := c.Plan.Exercise(it.Exercise)
 	if !ok {
 		return ""

@@ -1,42 +1,66 @@
-package main
+package class_test
 
 import (
 	"os"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"evenbell/coach"
 	"evenbell/coach/circuit"
+	"evenbell/coach/class"
 	"evenbell/coach/plan"
 	"evenbell/coach/player"
 	"evenbell/coach/protocol"
 	"evenbell/coach/station"
 )
 
+// quayside is the class of the test data, timed by the real sessions.
+func quayside(t *testing.T) *class.Gym {
+	const dir = "../../testdata/classes/"
+	text, err := os.ReadFile(dir + "quayside.toml")
+	require.NoError(t, err)
+	c, faults := class.Read("quayside.toml", text, protocol.Default(), func(name string) (string, []byte, error) {
+		text, err := os.ReadFile(dir + name)
+		return name, text, err
+	})
+	require.NotNil(t, c, "%v", faults)
+	voice, err := station.OpenVoice("en")
+	require.NoError(t, err)
+	t.Cleanup(func() { voice.Close() })
+	speaker, err := voice.Patiently()
+	require.NoError(t, err)
+	g, err := class.Prepare(c, func(who coach.Programme) (lead, total int, err error) {
+		heard, end := player.Dry(player.Config{Programme: &who, Voice: speaker, Patient: player.Willing})
+		for _, e := range heard.Entries {
+			if e.Kind == coach.EntryItemStart {
+				return ceil(e.Sample), ceil(end), nil
+			}
+		}
+		return 0, ceil(end), nil
+	})
+	require.NoError(t, err)
+	return g
+}
+
+func ceil(n coach.Samples) int { return int((n.Time() + time.Second - 1) / time.Second) }
+
 // The timetable holds a place exactly as long as the station's own session of
 // the plan written for it takes, or, where a visit may be the first of the day
 // or not, no shorter.
 func TestVisitsLastAsLongAsTheirSessions(t *testing.T) {
-	p := &program{os.Stdin, os.Stdout, os.Stderr}
-	c, err := p.readClass("../../testdata/classes/quayside.toml", protocol.Default())
+	g := quayside(t)
+	got, err := circuit.Solve(g.Problem, circuit.Options{Seed: 1, Iterations: 500})
 	require.NoError(t, err)
-	g, err := prepareClass(c)
-	require.NoError(t, err)
-	got, err := circuit.Solve(g.problem, circuit.Options{Seed: 1, Iterations: 500})
-	require.NoError(t, err)
-	dir := t.TempDir()
-	require.NoError(t, g.writePlans(got, dir))
 	voice, err := station.OpenVoice("en")
 	require.NoError(t, err)
 	defer voice.Close()
 	speaker, err := voice.Patiently()
 	require.NoError(t, err)
-	files, err := os.ReadDir(dir)
-	require.NoError(t, err)
 	visits := 0
 	for i := range g.Places {
-		pl := g.planFor(got, i)
+		pl := g.PlanFor(got, i)
 		for _, who := range pl.Patients {
 			prog, err := pl.Resolve(who.Tag, pl.Day)
 			require.NoError(t, err)
@@ -50,7 +74,6 @@ func TestVisitsLastAsLongAsTheirSessions(t *testing.T) {
 			visits++
 		}
 	}
-	require.Len(t, files, len(g.Places))
 	require.Greater(t, visits, 20)
 }
 
@@ -61,13 +84,13 @@ func renderedSeconds(prog *coach.Programme, speaker *player.Speaker) (int, error
 	for {
 		k := pl.Render(block)
 		if n += k; k < len(block) {
-			return seconds(coach.Samples(n)), nil
+			return ceil(coach.Samples(n)), nil
 		}
 	}
 }
 
-func slotAt(g *gymClass, t *circuit.Timetable, tag string, place int) circuit.Slot {
-	for j, who := range g.problem.Patients {
+func slotAt(g *class.Gym, t *circuit.Timetable, tag string, place int) circuit.Slot {
+	for j, who := range g.Problem.Patients {
 		for n, v := range who.Visits {
 			if who.Tag == tag && v.Kind == circuit.Work && t.Slots[j][n].Place == place {
 				return t.Slots[j][n]
@@ -80,16 +103,12 @@ func slotAt(g *gymClass, t *circuit.Timetable, tag string, place int) circuit.Sl
 // The plans for the stations hold exactly the doses of their parent, and its
 // approval ends with the first dose that is changed.
 func TestPlansKeepTheApprovalOnlyWhileNoDoseChanged(t *testing.T) {
-	p := &program{os.Stdin, os.Stdout, os.Stderr}
-	c, err := p.readClass("../../testdata/classes/quayside.toml", protocol.Default())
-	require.NoError(t, err)
-	g, err := prepareClass(c)
-	require.NoError(t, err)
-	got, err := circuit.Solve(g.problem, circuit.Options{Seed: 1, Iterations: 500})
+	g := quayside(t)
+	got, err := circuit.Solve(g.Problem, circuit.Options{Seed: 1, Iterations: 500})
 	require.NoError(t, err)
 	items, first, last := map[string]int{}, map[string]int{}, map[string]int{}
 	for i := range g.Places {
-		pl := g.planFor(got, i)
+		pl := g.PlanFor(got, i)
 		back, faults := plan.Read("p.toml", plan.Write(pl), nil)
 		require.Empty(t, coach.Errors(faults))
 		require.Equal(t, g.Plan.Fingerprint(), back.Approval.Parent)
@@ -116,4 +135,30 @@ func TestPlansKeepTheApprovalOnlyWhileNoDoseChanged(t *testing.T) {
 		require.Equal(t, 1, first[v.Tag], v.Tag)
 		require.Equal(t, 1, last[v.Tag], v.Tag)
 	}
+}
+
+// At the desk a class names people, and their plan is put together there.
+func TestClassOfPeople(t *testing.T) {
+	text := []byte(`format = "class/1"
+begins = "09:30"
+walk = 15
+[warm_up]
+capacity = 4
+[cool_down]
+capacity = 4
+[[place]]
+name = "Bay 1"
+positions = ["seated"]
+[[patient]]
+tag = "K4"
+arrives = 60
+`)
+	c, faults := class.Read("class.toml", text, protocol.Default(), nil)
+	require.NotNil(t, c, "%v", faults)
+	require.Equal(t, []string{"K4"}, c.Tags)
+	require.Equal(t, "09:31:05", c.At(65))
+	_, faults = class.Read("class.toml", append(text, "[[patient]]\ntag = \"K4\"\n"...), protocol.Default(), nil)
+	require.Contains(t, faults[0].Message, "given twice")
+	_, faults = class.Read("class.toml", text[:len(text)-len("[[patient]]\ntag = \"K4\"\narrives = 60\n")], protocol.Default(), nil)
+	require.Contains(t, faults[0].Message, "missing")
 }

@@ -1,11 +1,7 @@
-package main
+package class
 
 import (
-	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
-	"time"
 	"unicode"
 
 	"evenbell/coach"
@@ -14,25 +10,25 @@ import (
 	"evenbell/coach/strict"
 )
 
-// class is a CLASS.toml, format "class/1": one day plan for everybody, the
+// Class is a class file, format "class/1": one day plan for everybody, the
 // places of the gym, and when people come. The plan is the approved parent of
 // the plans made for the stations.
-type class struct {
-	Plan     *plan.Plan
-	Protocol *protocol.Protocol
-	Begins   string // "09:30", on the clock of the clinic
-	Latest   int    // seconds from the beginning; 0 for no limit
-	Places   []place
-	WarmUp   area
-	CoolDown area
+type Class struct {
+	Plan     *plan.Plan      // nil until Of where the file names none
+	Begins   coach.TimeOfDay // on the clock of the clinic
+	Latest   int             // seconds from the beginning; 0 for no limit
+	Places   []Place
+	WarmUp   Area
+	CoolDown Area
 	Walk     int // seconds between any two places that say nothing else
 	Walks    map[[2]string]int
+	Tags     []string // of those the file says something about, in its order
 	Arrives  map[string]int
 	Fixed    map[string]bool
 }
 
-// place is one station's place and what can be done there.
-type place struct {
+// Place is one station's place and what can be done there.
+type Place struct {
 	Name      string // the station's name
 	Stands    string // such as "by the window"
 	Spoken    string // as a station says it, such as "the place by the window"; the name where none is given
@@ -40,10 +36,10 @@ type place struct {
 	Loads     []coach.LoadKind
 }
 
-// area is where several warm up or cool down at once, led by staff.
-type area struct {
+// Area is where several warm up or cool down at once, led by staff.
+type Area struct {
 	Name     string
-	Spoken   string // as place.Spoken
+	Spoken   string // as Place.Spoken
 	Capacity int
 }
 
@@ -63,7 +59,7 @@ func positionWord(p coach.Position) string {
 }
 
 // hosts reports whether an item can be done at the place.
-func (p *place) hosts(it coach.Item) bool {
+func (p *Place) hosts(it coach.Item) bool {
 	at, with := false, it.Dose.Load.Kind() == coach.BodyLoad
 	for _, w := range p.Positions {
 		at = at || w == positionWord(it.Position)
@@ -74,56 +70,61 @@ func (p *place) hosts(it coach.Item) bool {
 	return at && with
 }
 
-// readClass reads a class file and the plan it names, and gives every fault of
-// both at once.
-func (p *program) readClass(file string, limits *protocol.Protocol) (*class, error) {
-	text, err := os.ReadFile(file)
-	if err != nil {
-		return nil, failed(err)
-	}
+// Named finds the plan that a class file names: what faults call it, and its
+// text.
+type Named func(name string) (file string, text []byte, err error)
+
+// Read reads a class file, which came from the file of that name, and the plan
+// it names, against a protocol, and gives every fault of both at once; with any
+// that is more than a warning there is no class. Without a finder no plan is
+// named: whom it is for stands in the file, and Of gives it their plan.
+func Read(file string, text []byte, limits *protocol.Protocol, find Named) (*Class, []coach.Fault) {
 	f := strict.Parse(file, text)
-	c := &class{Protocol: limits, Walks: map[[2]string]int{}, Arrives: map[string]int{}, Fixed: map[string]bool{}}
+	c := &Class{Walks: map[[2]string]int{}, Arrives: map[string]int{}, Fixed: map[string]bool{}}
 	var planFaults []coach.Fault
 	if f.Format("class", 1) {
 		t := f.Root()
-		planFaults = c.readPlan(t, filepath.Dir(file))
+		if find != nil {
+			planFaults = c.readPlan(t, limits, find)
+		}
 		c.readGym(t)
-		c.readPeople(t)
+		c.readPeople(t, find == nil)
 	}
 	faults := append(f.Faults(), planFaults...)
 	if len(coach.Errors(faults)) > 0 {
-		return nil, invalid(faults)
+		return nil, faults
 	}
-	for _, f := range faults {
-		fmt.Fprintln(p.stderr, f)
-	}
-	return c, nil
+	return c, faults
 }
 
-func (c *class) readPlan(t *strict.Table, dir string) []coach.Fault {
+func (c *Class) readPlan(t *strict.Table, limits *protocol.Protocol, find Named) []coach.Fault {
 	name, ok := t.Text("plan", strict.Required)
 	if !ok {
 		return nil
 	}
-	if !filepath.IsAbs(name) {
-		name = filepath.Join(dir, name)
-	}
-	text, err := os.ReadFile(name)
+	file, text, err := find(name)
 	if err != nil {
 		t.Fault("plan", "cannot be read: %v", err)
 		return nil
 	}
-	pl, faults := plan.Read(name, text, c.Protocol)
+	pl, faults := plan.Read(file, text, limits)
 	c.Plan = pl
 	if pl == nil {
 		return faults
 	}
 	for _, v := range pl.Patients {
 		if v.Part != coach.Whole {
-			t.Fault("plan", "%s of %s has part %q; a class is made from whole sessions", v.Tag, name, v.Part)
+			t.Fault("plan", "%s of %s has part %q; a class is made from whole sessions", v.Tag, file, v.Part)
 		}
 	}
 	return faults
+}
+
+// Of is the class with the plan of everybody in it.
+func (c *Class) Of(pl *plan.Plan) *Class {
+	out := *c
+	out.Plan = pl
+	return &out
 }
 
 // mostSeconds is a day: nothing in a class is longer.
@@ -139,10 +140,13 @@ func whole(t *strict.Table, key string, need strict.Need, least, most int) (int,
 	return n, ok
 }
 
-func (c *class) readGym(t *strict.Table) {
-	c.Begins, _ = t.Text("begins", strict.Required)
-	if _, err := time.Parse("15:04", c.Begins); t.Has("begins") && err != nil {
-		t.Fault("begins", "%q is no time of day; write it as \"09:30\"", c.Begins)
+func (c *Class) readGym(t *strict.Table) {
+	if s, ok := t.Text("begins", strict.Required); ok {
+		at, err := coach.ParseTimeOfDay(s)
+		if err != nil {
+			t.Fault("begins", "%v", err)
+		}
+		c.Begins = at
 	}
 	c.Walk, _ = whole(t, "walk", strict.Required, 0, 3600)
 	c.Latest, _ = whole(t, "latest_end", strict.Optional, 1, mostSeconds)
@@ -166,8 +170,8 @@ func (c *class) readGym(t *strict.Table) {
 	}
 }
 
-func readPlace(t *strict.Table) place {
-	pl := place{}
+func readPlace(t *strict.Table) Place {
+	pl := Place{}
 	pl.Name, _ = t.Text("name", strict.Required)
 	if t.Has("name") && strings.TrimSpace(pl.Name) == "" {
 		t.Fault("name", "is empty; the name of the station that stands there")
@@ -213,8 +217,8 @@ func contains(list []string, w string) bool {
 	return false
 }
 
-func readArea(t *strict.Table, key string) area {
-	a := area{Name: strings.ReplaceAll(key, "_", "-") + " area"}
+func readArea(t *strict.Table, key string) Area {
+	a := Area{Name: strings.ReplaceAll(key, "_", "-") + " area"}
 	sub, ok := t.Table(key, strict.Required)
 	if !ok {
 		return a
@@ -228,7 +232,7 @@ func readArea(t *strict.Table, key string) area {
 }
 
 // readWalk reads the walk between two places, or between a place and an area.
-func (c *class) readWalk(t *strict.Table) {
+func (c *Class) readWalk(t *strict.Table) {
 	names := []string{c.WarmUp.Name, c.CoolDown.Name}
 	for _, pl := range c.Places {
 		names = append(names, pl.Name)
@@ -248,17 +252,19 @@ func (c *class) readWalk(t *strict.Table) {
 	}
 }
 
-// readPeople reads what the class adds to the plan about a person.
-func (c *class) readPeople(t *strict.Table) {
-	people, _ := t.Tables("patient", strict.Optional)
+// readPeople reads what the class adds to the plan about a person; where no
+// plan is named, who is in it at all.
+func (c *Class) readPeople(t *strict.Table, all bool) {
+	people, _ := t.Tables("patient", strict.Need(all))
 	for _, sub := range people {
 		tag, ok := sub.Text("tag", strict.Required)
 		if ok && c.Plan != nil && !contains(c.Plan.Tags(), tag) {
 			sub.Fault("tag", "%q is not in the plan; it has %s", tag, strings.Join(c.Plan.Tags(), ", "))
 		}
-		if _, twice := c.Arrives[tag]; twice {
+		if contains(c.Tags, tag) {
 			sub.Fault("tag", "%q is given twice", tag)
 		}
+		c.Tags = append(c.Tags, tag)
 		c.Arrives[tag], _ = whole(sub, "arrives", strict.Optional, 0, mostSeconds)
 		c.Fixed[tag], _ = sub.Bool("fixed_order", strict.Optional)
 	}

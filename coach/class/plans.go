@@ -1,64 +1,32 @@
-package main
+package class
 
 import (
-	"fmt"
-	"os"
-	"path/filepath"
-	"regexp"
 	"sort"
-	"strings"
 	"time"
-
-	"github.com/google/renameio/v2"
 
 	"evenbell/coach"
 	"evenbell/coach/circuit"
 	"evenbell/coach/plan"
 )
 
-// writePlans writes one day plan per station into a folder: NN-place.toml.
-func (g *gymClass) writePlans(t *circuit.Timetable, dir string) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return failed(fmt.Errorf("making the folder for the plans: %w", err))
-	}
-	for i := range g.Places {
-		pl := g.planFor(t, i)
-		if len(pl.Patients) == 0 {
-			continue
-		}
-		text := plan.Write(pl)
-		file := filepath.Join(dir, fmt.Sprintf("%02d-%s.toml", i+1, slug(g.Places[i].Name)))
-		if _, faults := plan.Read(file, text, pl.Protocol); len(coach.Errors(faults)) > 0 {
-			return invalid(coach.Errors(faults))
-		}
-		if err := renameio.WriteFile(file, text, 0o644); err != nil {
-			return failed(fmt.Errorf("writing a plan: %w", err))
-		}
-	}
-	return nil
-}
-
-var notInSlug = regexp.MustCompile(`[^a-z0-9]+`)
-
-func slug(name string) string {
-	return strings.Trim(notInSlug.ReplaceAllString(strings.ToLower(name), "-"), "-")
-}
-
-// planFor is the day plan of one place: everybody who comes, in order of their
+// PlanFor is the day plan of one place: everybody who comes, in order of their
 // arrival, with the doses of the parent. The first place of a patient asks the
 // readiness questions, those after it only what was felt since, and the last
 // the closing question; each says where to go next and when. The warm-up and the
 // cool-down are done in their areas, with staff.
-func (g *gymClass) planFor(t *circuit.Timetable, at int) *plan.Plan {
+func (g *Gym) PlanFor(t *circuit.Timetable, at int) *plan.Plan {
 	pl := *g.Plan
 	pl.Patients = nil
 	var arrives []int
 	for j, who := range g.Plan.Patients {
-		for n, s := range g.stays[j] {
-			if s.place != at {
+		for n, s := range g.Stays[j] {
+			if s.Place != at {
 				continue
 			}
 			slot := g.slots(t, j)[n]
+			if slot.Place == circuit.Nowhere {
+				continue // not made after all
+			}
 			arrives = append(arrives, slot.Arrive)
 			there := stayOf(who, s, partOf(g.slots(t, j), n))
 			there.NextPlace, there.NextAt = g.after(t.Slots[j], slot)
@@ -73,9 +41,9 @@ func (g *gymClass) planFor(t *circuit.Timetable, at int) *plan.Plan {
 }
 
 // slots are the slots of a patient's work, beside the stays.
-func (g *gymClass) slots(t *circuit.Timetable, j int) []circuit.Slot {
+func (g *Gym) slots(t *circuit.Timetable, j int) []circuit.Slot {
 	var out []circuit.Slot
-	for n, v := range g.problem.Patients[j].Visits {
+	for n, v := range g.Problem.Patients[j].Visits {
 		if v.Kind == circuit.Work {
 			out = append(out, t.Slots[j][n])
 		}
@@ -87,6 +55,9 @@ func (g *gymClass) slots(t *circuit.Timetable, j int) []circuit.Slot {
 func partOf(slots []circuit.Slot, n int) coach.Part {
 	first, last := true, true
 	for _, s := range slots {
+		if s.Place == circuit.Nowhere {
+			continue
+		}
 		first = first && s.Arrive >= slots[n].Arrive
 		last = last && s.Arrive <= slots[n].Arrive
 	}
@@ -103,22 +74,33 @@ func partOf(slots []circuit.Slot, n int) coach.Part {
 
 // after is where a patient goes from a visit, as it is spoken, and when; empty
 // after the last.
-func (g *gymClass) after(slots []circuit.Slot, from circuit.Slot) (string, coach.TimeOfDay) {
+func (g *Gym) after(slots []circuit.Slot, from circuit.Slot) (string, coach.TimeOfDay) {
 	next := -1
 	for n, s := range slots {
-		if s.Arrive > from.Arrive && (next < 0 || s.Arrive < slots[next].Arrive) {
+		if s.Place != circuit.Nowhere && s.Arrive > from.Arrive && (next < 0 || s.Arrive < slots[next].Arrive) {
 			next = n
 		}
 	}
 	if next < 0 {
 		return "", ""
 	}
-	at, _ := time.Parse("15:04", g.Begins) // the reader let nothing else through
-	return g.spoken(slots[next].Place), coach.TimeOfDayAt(at.Add(time.Duration(slots[next].Arrive) * time.Second).Round(time.Minute))
+	return g.spoken(slots[next].Place), coach.TimeOfDayAt(g.clock(slots[next].Arrive).Round(time.Minute))
+}
+
+// Onward is where a patient goes from a place, as it is spoken, and when; false
+// where they are not there in the timetable.
+func (g *Gym) Onward(t *circuit.Timetable, patient, place int) (string, coach.TimeOfDay, bool) {
+	for _, s := range t.Slots[patient] {
+		if s.Place == place {
+			where, at := g.after(t.Slots[patient], s)
+			return where, at, true
+		}
+	}
+	return "", "", false
 }
 
 // spoken is how a place, or an area behind the places, is called aloud.
-func (g *gymClass) spoken(place int) string {
+func (g *Gym) spoken(place int) string {
 	switch n := place - len(g.Places); n {
 	case 0:
 		return g.WarmUp.Spoken
@@ -129,11 +111,11 @@ func (g *gymClass) spoken(place int) string {
 }
 
 // stayOf is a patient's part of the plan at one place.
-func stayOf(who plan.Patient, s stay, as coach.Part) plan.Patient {
+func stayOf(who plan.Patient, s Stay, as coach.Part) plan.Patient {
 	items := who.Items
 	who.Part, who.WarmUp, who.CoolDown, who.Items = as, 0, 0, nil
 	who.WarmUpElsewhere, who.CoolDownElsewhere = as.HasWarmUp(), as.HasCoolDown()
-	for _, n := range s.items {
+	for _, n := range s.Items {
 		who.Items = append(who.Items, items[n])
 	}
 	return who
