@@ -80,9 +80,6 @@ func migrateFolder(ctx context.Context, db engine, dir string, hold *os.File) er
 			return fmt.Errorf("backing up before the schema is changed: %w", err)
 		}
 	}
-	if _, err := db.write.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
-		return fmt.Errorf("marking the file: %w", err)
-	}
 	return errors.Join(migrate(ctx, db), take(ctx, hold, false, 0))
 }
 

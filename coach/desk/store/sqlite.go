@@ -158,16 +158,23 @@ func assertPragmas(ctx context.Context, db *sql.DB, synchronous string) error {
 	return nil
 }
 
-// ours refuses a file that is another program's.
+// ours refuses a file that is another program's, and marks an empty one, before
+// anything is laid out in it.
 func ours(ctx context.Context, db *sql.DB) error {
 	var id, tables int
 	if err := db.QueryRowContext(ctx, "SELECT (SELECT application_id FROM pragma_application_id), count(*) FROM sqlite_schema").Scan(&id, &tables); err != nil {
 		return fmt.Errorf("reading %s: %w", fileName, err)
 	}
-	if id != applicationID && (id != 0 || tables > 0) {
-		return fmt.Errorf("%s is not a desk's database: its application id is %#x, and a desk's is %#x", fileName, id, applicationID)
+	switch {
+	case id == applicationID:
+		return nil
+	case id == 0 && tables == 0:
+		if _, err := db.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
+			return fmt.Errorf("marking %s: %w", fileName, err)
+		}
+		return nil
 	}
-	return nil
+	return fmt.Errorf("%s is not a desk's database: its application id is %#x, and a desk's is %#x", fileName, id, applicationID)
 }
 
 // checkpoint moves what the write-ahead log has committed into the file
