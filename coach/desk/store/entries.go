@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"iter"
 	"time"
@@ -154,23 +153,4 @@ func (s *Store) VerifyLog(ctx context.Context, station int64, epoch string) (jou
 		return at, &journal.CorruptError{Position: journal.Position{Epoch: epoch, Seq: at.Seq + 1}, Damage: journal.LostTail}
 	}
 	return at, nil
-}
-
-// Parsed reads the lines of entries that s.Entries gives, for a reader such as
-// a review. An error of either ends it.
-func Parsed(entries iter.Seq2[Entry, error]) ([]coach.Entry, error) {
-	var all []coach.Entry
-	var bad error
-	for e, err := range entries {
-		if err != nil {
-			return all, err
-		}
-		parsed, err := e.Record.Entry()
-		if err != nil {
-			bad = errors.Join(bad, fmt.Errorf("epoch %s, number %d: %w", e.Epoch, e.Seq, err))
-			continue
-		}
-		all = append(all, parsed)
-	}
-	return all, bad
 }
