@@ -251,3 +251,40 @@ func (b *tab) measure(l look, where string) {
 		b.t.Errorf("%s, %s: too low for a thumb:\n%s", where, l.name, small)
 	}
 }
+
+// keys types on the keyboard, whatever has the focus.
+func (b *tab) keys(all ...string) {
+	b.t.Helper()
+	for _, k := range all {
+		b.do(chromedp.KeyEvent(k))
+	}
+}
+
+// tabTo presses the tabulator until something has the focus; on the way
+// everything that gets it must be seen to have it.
+func (b *tab) tabTo(selector string) {
+	b.t.Helper()
+	for range 80 {
+		b.keys("\t")
+		if !b.focusIsSeen() {
+			b.t.Errorf("the focus is not to be seen on %s", eval[string](b, `document.activeElement.outerHTML.slice(0, 200)`))
+		}
+		if eval[bool](b, fmt.Sprintf("document.activeElement.matches(%q)", selector)) {
+			return
+		}
+	}
+	require.Fail(b.t, "the tabulator never comes there", selector)
+}
+
+// focusIsSeen reports whether what has the focus is outlined and not under
+// something else.
+func (b *tab) focusIsSeen() bool {
+	b.t.Helper()
+	return eval[bool](b, `(() => {
+		const e = document.activeElement, r = e.getBoundingClientRect(), s = getComputedStyle(e);
+		if (e === document.body) return true;
+		const marked = s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 || e.closest(".choice");
+		const at = document.elementFromPoint(r.left + r.width / 2, Math.min(r.top + r.height / 2, innerHeight - 1));
+		return !!marked && r.width > 0 && !!at && (e.contains(at) || at.contains(e));
+	})()`)
+}

@@ -155,12 +155,13 @@ func (c *clinic) station(name string) link.Peer {
 // says lets a station say how it is; nil for nothing going on.
 func (c *clinic) says(name string, session *link.SessionStatus) {
 	c.t.Helper()
+	p := c.station(name)
 	c.said++
 	wall := c.desk.Time()
 	volume := -3.0
 	s := link.Status{Program: "5f0c2a9be177", Boot: "boot-" + name, MonoNS: c.said * int64(time.Second), Wall: &wall, Trusted: true,
 		Unsent: 0, VolumeDB: volume, Voice: "en", Sound: "silent", Space: 400, Reads: []string{"day-plan/1"}, Session: session}
-	require.NoError(c.t, c.link.Status(c.t.Context(), c.station(name), s))
+	require.NoError(c.t, c.link.Status(c.t.Context(), p, s))
 }
 
 // stop lets somebody press stop at a station.
@@ -171,4 +172,23 @@ func (c *clinic) stop(name, tag string) {
 	wall := c.desk.Time()
 	e := coach.Entry{Epoch: "e-" + name, Seq: c.said, Boot: "boot-" + name, MonoNS: c.said * int64(time.Second), Wall: &wall, Sample: 480000, Session: "s-" + name, Kind: coach.EntryStop, Tag: tag}
 	require.NoError(c.t, c.link.Raise(c.t.Context(), p, link.Urgent{Entry: e, Boot: e.Boot, MonoNS: e.MonoNS}))
+}
+
+// locked lets a station say that its newest stop holds it.
+func (c *clinic) locked(name string) {
+	c.t.Helper()
+	open, err := c.store.OpenAttentions(c.t.Context())
+	require.NoError(c.t, err)
+	p := c.station(name)
+	for _, a := range open {
+		if a.Station != p.ID {
+			continue
+		}
+		c.said++
+		wall := c.desk.Time()
+		require.NoError(c.t, c.link.Status(c.t.Context(), p, link.Status{Program: "5f0c2a9be177", Boot: "boot-" + name, MonoNS: c.said * int64(time.Second), Wall: &wall,
+			Reads: []string{"day-plan/1"}, Locked: &link.Position{Epoch: a.Entry.Epoch, Seq: a.Entry.Seq}}))
+		return
+	}
+	require.Fail(c.t, "nobody has pressed stop there", name)
 }

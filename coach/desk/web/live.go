@@ -36,6 +36,8 @@ func livePages() map[string]livePage {
 const (
 	// beatEvery lets a page tell silence from nothing new.
 	beatEvery = 3 * time.Second
+	// comeBack is how soon a browser asks again after a break.
+	comeBack = 500 * time.Millisecond
 	// gap joins what changes quickly; an alarm does not wait for it.
 	gap = 250 * time.Millisecond
 	// writeWithin gives up on a browser that takes nothing more.
@@ -65,6 +67,9 @@ func live(v *visit) error {
 	h := v.w.Header()
 	h.Set("Content-Type", "text/event-stream; charset=utf-8")
 	h.Set("X-Accel-Buffering", "no") // a proxy must not collect news
+	if _, err := fmt.Fprintf(v.w, "retry: %d\n\n", comeBack.Milliseconds()); err != nil {
+		return nil // the reader has gone
+	}
 	events := v.desk().Watch(v.ctx())
 	if err := s.news(v.r.Header.Get("Last-Event-ID")); err != nil {
 		return err
