@@ -75,6 +75,9 @@ type Receiver interface {
 	//     where the hash at m is the desk's own. Otherwise the log was forged or
 	//     damaged: ErrChain, a break is kept, and nothing is stored.
 	//
+	// A "clear" entry by telephone ends the tag's holds that came from entries
+	// of this station before it, also where the desk learns of both only now.
+	//
 	// The batch is whole in itself: numbers without gaps, every line an entry of
 	// that epoch and number, hashes worked out from b.Before.
 	Append(ctx context.Context, from Peer, b Batch) (Mark, error)

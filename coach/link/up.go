@@ -145,7 +145,8 @@ func IsUrgent(e coach.Entry) bool {
 }
 
 // HoldReason says why an entry holds its tag until a supervisor clears it:
-// after a stop, "not well" before exercise, or a symptom at the close. It is
+// after a stop, a "no" to a question of how somebody is before exercise, or a
+// symptom at the close. It is
 // false for every other entry, and for one without a tag.
 func HoldReason(e coach.Entry) (Reason, bool) {
 	if e.Tag == "" {
@@ -159,7 +160,7 @@ func HoldReason(e coach.Entry) (Reason, bool) {
 		return "", false
 	}
 	switch d.ID {
-	case coach.QuestionWell, coach.QuestionSymptoms:
+	case coach.QuestionWell, coach.QuestionSymptoms, coach.QuestionTablets:
 		return HeldNotWell, true
 	case coach.QuestionClosing:
 		return HeldClosing, true

@@ -40,8 +40,13 @@ func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Cho
 
 // lobby is what the station does next between sessions.
 func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	l := &session.Lobby{Waking: waking, Tapped: tapped, Refusal: r.refusal, Guests: r.guests, Broken: d.offer(r),
 		Locked: d.history.locked, Release: d.Config.Release, Patience: r.patience}
+	if d.desk != nil {
+		d.desk.codes(l)
+	}
 	if waking {
 		l.Troubles = append(append(l.Troubles, d.troubles...), r.troubles...)
 		if r.refusal != "" {
@@ -90,7 +95,9 @@ func (d *Device) voiceOf(r *readiness) (*Voice, error) {
 	if d.voice != nil {
 		d.voice.Close()
 	}
+	d.mu.Lock()
 	d.voice, d.speaks = v, name
+	d.mu.Unlock()
 	return v, nil
 }
 
@@ -104,6 +111,9 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 		return err
 	}
 	prog := r.progs[c.Guest]
+	if n, ok := d.nextPlace(prog.Tag); ok {
+		prog.Next = n
+	}
 	cfg := player.Config{Programme: &prog, Start: coach.SessionStartData{
 		Plan: r.plan.Fingerprint(), Protocol: r.plan.Protocol.Fingerprint(), Voice: voice.Fingerprint(),
 		Program: d.Program, Speed: strconv.FormatFloat(d.Config.Speed, 'g', -1, 64)}}
@@ -123,6 +133,10 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	}
 	if now, known := trusted(); known {
 		prog.Next = prog.Next.From(now.In(d.Config.Zone))
+	}
+	if d.desk != nil {
+		d.desk.begins(id.String(), &prog, d.speaks+" "+voice.Fingerprint())
+		defer d.desk.ends()
 	}
 	d.Log.Info("a session begins", "session", id, "tag", prog.Tag)
 	s, err := d.play(ctx, voice, cfg, id.String())
@@ -160,6 +174,10 @@ func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id s
 	}
 	live := &player.Live{Player: player.New(cfg), Open: d.outlet.open, Presses: d.presses, Faults: d.faults, Now: hardware.Now,
 		Speed: d.Config.Speed, Feed: player.NewFeed(), Beat: d.Beat}
+	if d.desk != nil && (cfg.Lobby == nil || !cfg.Lobby.Failed) {
+		live.Goes, live.Orders = d.desk.plays(cfg.Programme.Tag)
+		defer d.desk.play(playing{})
+	}
 	followed := make(chan struct{})
 	go func() {
 		defer close(followed)
@@ -191,6 +209,9 @@ func (d *Device) follow(feed *player.Feed, id string, prog *coach.Programme) {
 		for i := range events {
 			d.take(&events[i], id)
 			d.lit.follow(&events[i])
+			if d.desk != nil {
+				d.desk.follow(&events[i])
+			}
 		}
 		if !more {
 			return
@@ -222,6 +243,12 @@ func (d *Device) take(e *player.Event, id string) {
 
 // record queues an entry for the disk and takes it into the station's state.
 func (d *Device) record(e coach.Entry) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.recordLocked(e)
+}
+
+func (d *Device) recordLocked(e coach.Entry) {
 	if now, known := trusted(); known {
 		e.Wall = &now // for the state alone; the log dates its entries itself
 	}

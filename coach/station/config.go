@@ -6,6 +6,7 @@ import (
 
 	"evenbell/audio/sink"
 	"evenbell/coach"
+	"evenbell/coach/link"
 	"evenbell/coach/strict"
 )
 
@@ -77,7 +78,9 @@ func (c *Config) read(t *strict.Table) {
 	if d, ok := t.Table("desk", strict.Optional); ok {
 		optional(d, "url", &c.DeskURL)
 		if c.DeskURL != "" {
-			d.Warn("url", "this program has no link to a desk yet; the log stays here until it is carried out")
+			if err := link.CheckURL(c.DeskURL); err != nil {
+				d.Fault("url", "%v", err)
+			}
 		}
 	}
 	if c.Plan == "" && c.DeskURL == "" {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -34,6 +35,8 @@ type Device struct {
 
 	journal  *journal.Journal
 	recorder *journal.Recorder
+	desk     *desk      // nil where the config names none
+	mu       sync.Mutex // guards history, the voice, and what the desk's part says it does; never held while sound is made
 	history  *history
 	asked    bool // somebody asked for the introduction; the next session begins with it
 	lit      light
@@ -58,11 +61,18 @@ func (d *Device) Run(ctx context.Context) (err error) {
 		return err
 	}
 	ctx, stop := context.WithCancel(ctx)
-	boxed := make(chan struct{})
+	boxed, linked := make(chan struct{}), make(chan struct{})
 	go func() { defer close(boxed); d.passPresses(ctx) }()
+	go func() {
+		defer close(linked)
+		if d.desk != nil {
+			d.desk.run(ctx)
+		}
+	}()
 	defer func() {
 		stop()
 		<-boxed
+		<-linked
 		err = errors.Join(err, d.end())
 	}()
 	for waking := true; ctx.Err() == nil; waking = false {
@@ -105,7 +115,8 @@ func (d *Device) begin() error {
 	d.outlet = outlet{spec: d.Config.Sink, speed: d.Config.Speed}
 	d.presses, d.faults = make(chan player.Pressed), make(chan player.Fault, 1)
 	d.lit = light{lamps: d.Lamps, log: d.Log}
-	d.recorder = journal.NewRecorder(j, d.Logged, d.logFailed)
+	d.desk = d.openDesk()
+	d.recorder = journal.NewRecorder(j, d.logged, d.logFailed)
 	d.noteBroken()
 	return nil
 }
@@ -125,11 +136,28 @@ func (d *Device) readHistory() error {
 				return fmt.Errorf("reading the log at %s %d: %w", r.Epoch, r.Seq, err)
 			}
 			d.history.add(e)
+			d.history.place(e)
 			at = r.Position
 		}
 		if len(records) < batch {
-			return nil
+			break
 		}
+	}
+	counter, err := keptCounter(d.Config.Data)
+	if err != nil {
+		d.Log.Error("an old telephone code might be taken again", "error", err)
+	}
+	d.history.counter = max(d.history.counter, counter)
+	return nil
+}
+
+// logged passes on what has become durable.
+func (d *Device) logged(at journal.Position) {
+	if d.Logged != nil {
+		d.Logged(at)
+	}
+	if d.desk != nil {
+		d.desk.logged(at)
 	}
 }
 
@@ -218,11 +246,33 @@ func (d *Device) boxFault(f coach.FaultData, says coach.Trouble) {
 	}
 }
 
+// keptDays is how long entries stay here after the desk has said that it has
+// them, for a desk that is put back from an older backup, where there is room.
+const keptDays = 35
+
 // prune deletes what the desk has acknowledged and nobody needs here.
 func (d *Device) prune() {
 	const keep = 5000
+	space, err := d.journal.Space()
+	roomy := err == nil && space.DaysLeft() >= 2*fewDays
+	now := journal.SystemClock{}.Now()
+	d.mu.Lock()
+	counter := d.history.counter
+	d.mu.Unlock()
+	if err := keepCounter(d.Config.Data, counter); err != nil {
+		d.Log.Error("nothing is pruned", "error", err)
+		return
+	}
+	stays := func(e coach.Entry) bool {
+		if roomy && (e.Wall == nil || !now.Trusted || now.Wall.Sub(*e.Wall) < keptDays*24*time.Hour) {
+			return true
+		}
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		return d.history.needs(e)
+	}
 	for {
-		n, err := d.journal.Prune(keep, nil)
+		n, err := d.journal.Prune(keep, stays)
 		if err != nil {
 			d.Log.Error("pruning the log", "error", err)
 		}

@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"evenbell/coach"
+	"evenbell/coach/journal"
+	"evenbell/coach/link"
 )
 
 // history is what the log says of the station's own state: whether it is
@@ -15,6 +17,14 @@ type history struct {
 	met    map[string]bool          // tags that were coached here
 	done   map[string]coach.Outcome // by tag and day: how the last session of that day ended
 	zone   *time.Location
+	holds  holds
+	calls  []journal.Position        // stops and unanswered places, since the box was last released
+	stop   journal.Position          // the newest of the stops among them; zero for none
+	told   map[journal.Position]bool // to which of them somebody was said to be coming
+	// counter is of the newest telephone code used, and wrong are the codes
+	// pressed here that cleared nobody.
+	counter int64
+	wrong   []coach.Entry
 }
 
 // brokenSession is a session without an end.
@@ -29,7 +39,7 @@ type brokenSession struct {
 }
 
 func newHistory(zone *time.Location) *history {
-	return &history{met: make(map[string]bool), done: make(map[string]coach.Outcome), zone: zone}
+	return &history{met: make(map[string]bool), done: make(map[string]coach.Outcome), zone: zone, told: make(map[journal.Position]bool)}
 }
 
 // add takes in the next entry of the log.
@@ -56,16 +66,38 @@ func (h *history) add(e coach.Entry) {
 		if d.ID == questionGoOn && d.Answer == coach.AnswerNotWell {
 			h.broken = nil
 		}
+	case *coach.ClearData:
+		h.counter = max(h.counter, d.Counter)
+	case *coach.HelpData:
+		h.told[journal.Position{Epoch: d.Epoch, Seq: d.Seq}] = true
 	}
 	switch e.Kind {
 	case coach.EntryStop:
 		h.locked, h.broken = true, nil // a stopped session is never gone on with
 	case coach.EntryRelease:
 		h.locked = false
+	case coach.EntryWrongCode:
+		h.wrong = append(h.wrong, e)
 	}
+	h.holds.add(e)
 	if b := h.of(e); b != nil {
 		b.last = e
 	}
+}
+
+// place takes in where in the log an entry has come to stand, in the order of
+// the log.
+func (h *history) place(e coach.Entry) {
+	at := journal.Position{Epoch: e.Epoch, Seq: e.Seq}
+	switch e.Kind {
+	case coach.EntryStop:
+		h.calls, h.stop = append(h.calls, at), at
+	case coach.EntryNoAnswer:
+		h.calls = append(h.calls, at)
+	case coach.EntryRelease:
+		h.calls, h.stop = nil, journal.Position{}
+	}
+	h.holds.place(e)
 }
 
 // questionGoOn is the lobby's offer to go on after a power cut.
@@ -114,4 +146,16 @@ func (b *brokenSession) ago(boot string, mono int64, wall time.Time, trusted boo
 		return wall.Sub(*b.last.Wall), true
 	}
 	return 0, false
+}
+
+// needs reports whether the state rests on an entry: it must stay in the log.
+func (h *history) needs(e coach.Entry) bool {
+	switch {
+	case h.locked && e.Kind == coach.EntryStop:
+		return true
+	case !h.holds.on(e.Tag):
+		return false
+	}
+	_, cause := link.HoldReason(e)
+	return cause || e.Kind == coach.EntryHold
 }

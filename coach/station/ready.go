@@ -23,6 +23,7 @@ type readiness struct {
 	progs    []coach.Programme // of the guests
 	refusal  coach.Trouble     // why nobody can be coached; empty where somebody can
 	troubles []coach.Trouble   // worth saying
+	daysLeft int               // of room for the log
 	patience coach.Patience
 }
 
@@ -34,6 +35,9 @@ func (d *Device) look() *readiness {
 	r.day = coach.DayOf(now.In(d.Config.Zone))
 	if !known {
 		r.trouble(coach.TroubleClock)
+	}
+	if d.desk != nil {
+		d.desk.takeCarried()
 	}
 	d.lookAtPlan(r, known)
 	d.lookAtDisk(r)
@@ -55,6 +59,9 @@ func (d *Device) look() *readiness {
 			r.refuse(coach.TroubleRedMissing)
 		}
 	}
+	if d.desk != nil {
+		d.desk.looked(r)
+	}
 	return r
 }
 
@@ -69,6 +76,7 @@ func (r *readiness) refuse(t coach.Trouble) {
 
 func (d *Device) lookAtDisk(r *readiness) {
 	space, err := d.journal.Space()
+	r.daysLeft = space.DaysLeft()
 	switch {
 	case err != nil:
 		d.Log.Error("asking for the room left for the log", "error", err)
@@ -81,6 +89,9 @@ func (d *Device) lookAtDisk(r *readiness) {
 
 func (d *Device) lookAtPlan(r *readiness, dayKnown bool) {
 	p, refusal, err := d.readPlan()
+	if d.desk != nil && d.Config.Plan == "" {
+		d.desk.notePlan(p, err)
+	}
 	if err != nil {
 		d.Log.Error("no plan to coach by", "error", err)
 	}
@@ -106,6 +117,9 @@ func (d *Device) lookAtPlan(r *readiness, dayKnown bool) {
 // readPlan reads the plan file anew. It gives the trouble where there is no
 // plan to coach by.
 func (d *Device) readPlan() (*plan.Plan, coach.Trouble, error) {
+	if d.Config.Plan == "" && d.desk != nil {
+		return d.deskPlan()
+	}
 	if d.Config.Plan == "" {
 		return nil, coach.TroublePlanMissing, fmt.Errorf("station.toml names no plan file")
 	}
@@ -117,14 +131,7 @@ func (d *Device) readPlan() (*plan.Plan, coach.Trouble, error) {
 	if err != nil {
 		return nil, coach.TroublePlanMissing, err
 	}
-	p, faults := plan.Read(d.Config.Plan, text, limits)
-	if p == nil {
-		return nil, coach.TroublePlanFaulty, fmt.Errorf("the plan has %d fault(s); the first: %s", len(coach.Errors(faults)), coach.Errors(faults)[0])
-	}
-	if p.Approval == nil {
-		return nil, coach.TroublePlanUnapproved, fmt.Errorf("%s is not approved", d.Config.Plan)
-	}
-	return p, "", nil
+	return checkPlan(d.Config.Plan, text, limits)
 }
 
 func (d *Device) readProtocol() (*protocol.Protocol, error) {
@@ -163,7 +170,8 @@ func (d *Device) invite(r *readiness) {
 		if name == "" {
 			name = r.progs[i].Tag
 		}
-		r.guests = append(r.guests, session.Guest{Tag: r.progs[i].Tag, Name: name, First: &r.progs[i].Items[0]})
+		r.guests = append(r.guests, session.Guest{Tag: r.progs[i].Tag, Name: name, First: &r.progs[i].Items[0],
+			Held: d.held(r.progs[i].Tag)})
 	}
 }
 
@@ -179,6 +187,9 @@ func (d *Device) offer(r *readiness) *session.Broken {
 	}
 	item := b.goesOnAt()
 	for i := range r.progs {
+		if r.guests[i].Held {
+			continue
+		}
 		if r.progs[i].Tag == b.tag && item < len(r.progs[i].Items) {
 			return &session.Broken{Guest: i, Item: item, Exercise: r.progs[i].Items[item].Exercise}
 		}

@@ -14,6 +14,7 @@ import (
 	"evenbell/audio/sink"
 	"evenbell/coach"
 	"evenbell/coach/journal"
+	"evenbell/coach/link"
 	"evenbell/hardware"
 )
 
@@ -46,7 +47,7 @@ func (c *Config) SelfTest(ctx context.Context, box hardware.Box, lamps hardware.
 		c.testSpeaker,
 		func() Finding { return testButtons(ctx, box, prompt) },
 		func() Finding { return testLamps(lamps, prompt) },
-		c.testDisk, testClock, c.testLink,
+		c.testDisk, testClock, func() Finding { return c.testLink(ctx) },
 	} {
 		f := test()
 		passed = passed && f.OK
@@ -212,10 +213,14 @@ func testClock() Finding {
 	return Finding{"clock", true, now.UTC().Format(time.RFC3339)}
 }
 
-// testLink says whether there is a desk to talk to.
-func (c *Config) testLink() Finding {
+// testLink asks the desk whether it knows this device.
+func (c *Config) testLink(ctx context.Context) Finding {
 	if c.DeskURL == "" {
 		return Finding{"link", true, "no desk is configured; the log stays here until it is carried out"}
 	}
-	return Finding{"link", false, "this program has no link to a desk yet"}
+	name, took, err := link.Try(ctx, c.DeskURL, c.Data)
+	if err != nil {
+		return Finding{"link", false, err.Error()}
+	}
+	return Finding{"link", true, fmt.Sprintf("%s knows this device as %s; it answered in %.1f ms", c.DeskURL, name, float64(took.Microseconds())/1000)}
 }
