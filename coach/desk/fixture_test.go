@@ -50,7 +50,7 @@ func newClinic(t testing.TB) *clinic {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	c := &clinic{t: t, store: s, now: monday}
-	c.Desk = desk.New(desk.Config{Store: s, Now: c.time, Random: rand.NewChaCha8([32]byte{1}), Log: slog.New(slog.DiscardHandler), Fingerprint: "the desk's key"})
+	c.Desk = desk.New(desk.Config{Store: s, Now: c.time, Random: rand.NewChaCha8([32]byte{1}), Length: lengths, Log: slog.New(slog.DiscardHandler), Fingerprint: "the desk's key"})
 	c.link = c.Link()
 	_, err = c.ChangeClinic(ctx, adair, func(v *desk.Clinic) error {
 		v.Name, v.Zone, v.Owned, v.Telephone = "Quayside Heart Health", "UTC", "1, 1.5, 2, 2.5, 3, 4, 5 kg; band 1, 2, 3", "555 0100"
@@ -58,6 +58,11 @@ func newClinic(t testing.TB) *clinic {
 	})
 	require.NoError(t, err)
 	return c
+}
+
+// lengths gives every item three minutes, and half a minute before the first.
+func lengths(_ string, who coach.Programme) (lead, total time.Duration, err error) {
+	return 30 * time.Second, 30*time.Second + time.Duration(len(who.Items))*3*time.Minute, nil
 }
 
 func (c *clinic) time() time.Time {

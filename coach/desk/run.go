@@ -20,8 +20,8 @@ const (
 	pokesApart   = 200 * time.Millisecond
 )
 
-// Run does what goes on without anybody calling: silent stations, changes by
-// other processes, retention. It ends with ctx, or with the store.
+// Run does what goes on without anybody calling: silent stations, running
+// classes, changes by other processes, retention. It ends with ctx, or with the store.
 func (d *Desk) Run(ctx context.Context) error {
 	d.running.Store(true)
 	defer d.running.Store(false)
@@ -32,10 +32,11 @@ func (d *Desk) Run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	listen, refresh, retain := time.NewTicker(listenEvery), time.NewTicker(refreshEvery), time.NewTicker(retainEvery)
+	listen, refresh, retain, floor := time.NewTicker(listenEvery), time.NewTicker(refreshEvery), time.NewTicker(retainEvery), time.NewTicker(lookEvery)
 	defer listen.Stop()
 	defer refresh.Stop()
 	defer retain.Stop()
+	defer floor.Stop()
 	looked := time.Time{}
 	changed := d.store.Changed()
 	for {
@@ -61,6 +62,8 @@ func (d *Desk) Run(ctx context.Context) error {
 		case <-refresh.C:
 			err = d.refresh(ctx)
 			d.board.poke(0)
+		case <-floor.C:
+			err = d.watchClasses(ctx)
 		case <-retain.C:
 			_, err = d.Retain(ctx)
 		}
