@@ -159,6 +159,30 @@ func TestAppendRefusesWhatIsNoEntry(t *testing.T) {
 	})
 }
 
+func TestAppendTakesOddEntriesAsTheyAre(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *store.Store) {
+		for name, rest := range map[string]string{
+			"a name with a NUL":       `"tag":"K\u0000 4","session":"\u0000"`,
+			"half a character":        `"tag":"\ud800"`,
+			"a name without end":      `"tag":"` + strings.Repeat("ü", 50_000) + `"`,
+			"data of another shape":   `"data":[1,2,{"a":null}]`,
+			"a boot before the boot":  `"mono_ns":-9223372036854775808`,
+			"a wall time before 1970": `"wall":"0001-01-01T00:00:00Z"`,
+			"the last wall time":      `"wall":"9999-12-31T23:59:59.999999999Z"`,
+			"fields of next year":     `"pulse":72,"kind":"session_end"`,
+		} {
+			tp, station := newTape(t), addStation(t, s, name)
+			line := []byte(`{"epoch":"` + tp.at.Epoch + `","seq":2,"kind":"rep",` + rest + `}`)
+			odd := journal.Record{Position: journal.Position{Epoch: tp.at.Epoch, Seq: 2}, Line: line, Hash: tp.hash.Next(line)}
+			done := send(t, s, station, tp.all[0], odd)
+			assert.Empty(t, done.Refused, name)
+			assert.Empty(t, done.Breaks, name)
+			requireAll(t, s, station, []journal.Record{tp.all[0], odd})
+			require.NoError(t, s.SaveContact(t.Context(), *contactAt(station, tp, 1<<62, noon, 0)), name)
+		}
+	})
+}
+
 func TestAppendKeepsKindsItDoesNotKnow(t *testing.T) {
 	onBoth(t, func(t *testing.T, s *store.Store) {
 		tp, station := newTape(t), addStation(t, s, "Bay 1")

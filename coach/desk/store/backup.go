@@ -27,10 +27,13 @@ func vacuumInto(ctx context.Context, db *sql.DB, file string) (err error) {
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
 	copied := filepath.Join(folder, fileName)
+	if err := private(copied); err != nil {
+		return err
+	}
 	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", copied); err != nil {
 		return fmt.Errorf("copying: %w", err)
 	}
-	if _, err := sound(ctx, copied); err != nil {
+	if _, err := sound(ctx, copied, "quick_check"); err != nil {
 		return fmt.Errorf("reading the copy back: %w", err)
 	}
 	return put(copied, file)
@@ -38,9 +41,6 @@ func vacuumInto(ctx context.Context, db *sql.DB, file string) (err error) {
 
 // put moves a file to its place, durably: its bytes first, then its name.
 func put(from, to string) error {
-	if err := os.Chmod(from, 0o600); err != nil {
-		return err
-	}
 	if err := fsync(from); err != nil {
 		return err
 	}
@@ -58,9 +58,9 @@ func fsync(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
-// sound looks over a file that nobody has open, and gives its schema. It
-// changes nothing, not even beside the file.
-func sound(ctx context.Context, file string) (schema int64, err error) {
+// sound looks over a file that nobody has open, by one of SQLite's own checks,
+// and gives its schema. It changes nothing, not even beside the file.
+func sound(ctx context.Context, file, check string) (schema int64, err error) {
 	path, err := filepath.Abs(file)
 	if err != nil {
 		return 0, err
@@ -81,7 +81,7 @@ func sound(ctx context.Context, file string) (schema int64, err error) {
 		return 0, fmt.Errorf("it is not a desk's database: its application id is %#x, and a desk's is %#x", id, applicationID)
 	}
 	var said string
-	if err := db.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&said); err != nil {
+	if err := db.QueryRowContext(ctx, "PRAGMA "+check+"(1)").Scan(&said); err != nil {
 		return 0, err
 	}
 	if said != "ok" {

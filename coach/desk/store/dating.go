@@ -22,7 +22,7 @@ const driftParts = 10_000 // one in so many
 
 // date is when an entry happened, as far as can be told.
 func date(h head, e *epochRow) (time.Time, time.Duration, dating) {
-	if h.Wall != nil {
+	if h.Wall != nil && millis(*h.Wall) > 0 {
 		return h.Wall.UTC(), 0, ownTime
 	}
 	c := nearest(e.contacts, h.MonoNS)
@@ -68,7 +68,7 @@ func (a *appending) contact(ctx context.Context) error {
 // SaveContact keeps a contact, where it dates some moment of its boot better
 // than those kept, and with it dates what of that boot could not be dated yet.
 func (s *Store) SaveContact(ctx context.Context, c Contact) error {
-	c.At = timeOf(millis(c.At))
+	c.At, c.Boot, c.MonoNS = timeOf(millis(c.At)), clipped(c.Boot), max(c.MonoNS, 0)
 	err := s.change(ctx, func(ctx context.Context, ch *change) error {
 		kept, err := s.Contacts(ctx, c.Station, c.Boot)
 		if err != nil || !better(kept, c) {

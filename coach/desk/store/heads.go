@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -68,10 +69,22 @@ func (h *head) read(r journal.Record) string {
 		return "an entry without a kind"
 	case h.Epoch != r.Epoch || h.Seq != r.Seq:
 		return fmt.Sprintf("the line says epoch %s, number %d, and came as epoch %s, number %d", h.Epoch, h.Seq, r.Epoch, r.Seq)
-	case h.Wall != nil && (h.Wall.Year() < 1970 || h.Wall.Year() > 9999):
-		return fmt.Sprintf("a wall time in the year %d", h.Wall.Year())
 	}
+	// What is looked for by. The line itself is kept as it is.
+	h.Boot, h.Session, h.Tag, h.Kind = clipped(h.Boot), clipped(h.Session), clipped(h.Tag), clipped(h.Kind)
+	h.MonoNS = max(h.MonoNS, 0)
 	return ""
+}
+
+// clipped is a name as a column takes it: without NUL, which PostgreSQL does
+// not keep, and no longer than an index can be.
+func clipped[T ~string](name T) T {
+	const most = 200
+	text := strings.ReplaceAll(string(name), "\x00", "")
+	if len(text) > most {
+		text = strings.ToValidUTF8(text[:most], "")
+	}
+	return T(text)
 }
 
 // data reads the data of an entry; what does not read is left as it is, since

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 
 	"github.com/pressly/goose/v3"
+	"github.com/pressly/goose/v3/lock"
 )
 
 //go:embed migrations
@@ -24,11 +25,14 @@ func provider(db engine) (*goose.Provider, error) {
 	if err != nil {
 		return nil, err
 	}
-	dialect := goose.DialectPostgres
-	if db.name == "sqlite3" {
-		dialect = goose.DialectSQLite3
+	if db.name == "sqlite3" { // where the folder's lock keeps others out
+		return goose.NewProvider(goose.DialectSQLite3, db.write, files, goose.WithDisableGlobalRegistry(true))
 	}
-	return goose.NewProvider(dialect, db.write, files, goose.WithDisableGlobalRegistry(true))
+	one, err := lock.NewPostgresSessionLocker()
+	if err != nil {
+		return nil, err
+	}
+	return goose.NewProvider(goose.DialectPostgres, db.write, files, goose.WithDisableGlobalRegistry(true), goose.WithSessionLocker(one))
 }
 
 // behind says which schema the database has and which this program wants.

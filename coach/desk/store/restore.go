@@ -22,7 +22,7 @@ func Restore(ctx context.Context, dir, backup string) (kept string, err error) {
 			err = fmt.Errorf("restoring %s: %w", backup, err)
 		}
 	}()
-	if err := restorable(ctx, backup); err != nil {
+	if err := restorable(ctx, backup, "quick_check"); err != nil {
 		return "", err
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
@@ -37,9 +37,9 @@ func Restore(ctx context.Context, dir, backup string) (kept string, err error) {
 	if err := copyFile(backup, fresh); err != nil {
 		return "", errors.Join(err, os.Remove(fresh))
 	}
-	// Read again as it now lies here: what is put in place must be what was
-	// looked at.
-	if err := restorable(ctx, fresh); err != nil {
+	// Read again as it now lies here, every index included: this is what will
+	// be in use.
+	if err := restorable(ctx, fresh, "integrity_check"); err != nil {
 		return "", errors.Join(err, os.Remove(fresh))
 	}
 	if kept, err = keepOld(ctx, dir); err != nil {
@@ -49,8 +49,8 @@ func Restore(ctx context.Context, dir, backup string) (kept string, err error) {
 }
 
 // restorable refuses what is no sound backup that this program can read.
-func restorable(ctx context.Context, file string) error {
-	schema, err := sound(ctx, file)
+func restorable(ctx context.Context, file, check string) error {
+	schema, err := sound(ctx, file, check)
 	if err != nil {
 		return err
 	}

@@ -49,7 +49,11 @@ func open(ctx context.Context, dir string, how care) (s *Store, err error) {
 	if err != nil {
 		return nil, fmt.Errorf("opening %s: %w", dir, err)
 	}
-	db, err := openSQLite(filepath.Join(dir, fileName), how)
+	path := filepath.Join(dir, fileName)
+	if err := private(path); err != nil {
+		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), hold.Close())
+	}
+	db, err := openSQLite(path, how)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), hold.Close())
 	}
@@ -58,6 +62,16 @@ func open(ctx context.Context, dir string, how care) (s *Store, err error) {
 		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), db.read.Close(), db.write.Close(), hold.Close())
 	}
 	return s, nil
+}
+
+// private makes a file, where there is none, that nobody else can read: it will
+// have names of patients. What SQLite puts beside it it makes alike.
+func private(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	return f.Close()
 }
 
 func prepare(ctx context.Context, db engine, dir string, hold *os.File, how care) (*Store, error) {
