@@ -121,24 +121,13 @@ func (l *Link) Marks(ctx context.Context, from link.Peer, epochs []string) ([]li
 // entries, in one transaction.
 func (l *Link) Append(ctx context.Context, from link.Peer, b link.Batch) (link.Mark, error) {
 	d := l.d
-	if len(b.Records) == 0 { // it says only that entries are gone, which the next batch says with its own
-		marks, err := l.Marks(ctx, from, []string{b.Epoch})
-		if err != nil {
-			return link.Mark{}, err
-		}
-		return marks[0], nil
-	}
 	select {
 	case l.taking <- struct{}{}:
 	case <-ctx.Done():
 		return link.Mark{}, ctx.Err()
 	}
 	defer func() { <-l.taking }()
-	sb := store.Batch{Station: from.ID, Records: b.Records, Received: d.Time(), Carried: b.Carried}
-	if b.Gone {
-		sb.Gone = &b.Before
-	}
-	got, err := d.takeIn(ctx, sb)
+	got, err := d.takeIn(ctx, func(ctx context.Context) (store.Appended, error) { return d.append(ctx, from.ID, b) })
 	switch {
 	case err != nil:
 		return link.Mark{}, err
@@ -148,11 +137,23 @@ func (l *Link) Append(ctx context.Context, from link.Peer, b link.Batch) (link.M
 	return link.Mark(got.Mark), nil
 }
 
-// takeIn stores a batch and draws its consequences.
-func (d *Desk) takeIn(ctx context.Context, b store.Batch) (got store.Appended, err error) {
+// append stores a batch, or notes what is gone where it has nothing else.
+func (d *Desk) append(ctx context.Context, station int64, b link.Batch) (store.Appended, error) {
+	if len(b.Records) == 0 {
+		return d.store.Lose(ctx, station, journal.Position{Epoch: b.Epoch, Seq: b.After}, b.Before, d.Time())
+	}
+	sb := store.Batch{Station: station, Records: b.Records, Received: d.Time(), Carried: b.Carried}
+	if b.Gone {
+		sb.Gone = &b.Before
+	}
+	return d.store.Append(ctx, sb)
+}
+
+// takeIn stores what came and draws its consequences.
+func (d *Desk) takeIn(ctx context.Context, into func(context.Context) (store.Appended, error)) (got store.Appended, err error) {
 	var n news
 	err = d.store.Together(ctx, func(ctx context.Context) error {
-		if got, err = d.store.Append(ctx, b); err != nil {
+		if got, err = into(ctx); err != nil {
 			return err
 		}
 		for _, e := range got.Added {
