@@ -29,6 +29,7 @@ type Desk struct {
 	board   *board
 	events  *broadcast
 	logs    *logs
+	alone   bool
 	running atomic.Bool // Run is at work in this process
 
 	classes sync.Mutex // one timetable is searched or repaired at a time
@@ -40,6 +41,9 @@ type Length func(voice string, who coach.Programme) (lead, total time.Duration, 
 
 // Config is what a desk is made of. Store is required.
 type Config struct {
+	// Alone says that no other process serves the store, so none has to be told
+	// of changes.
+	Alone  bool
 	Store  *store.Store
 	Now    func() time.Time // nil for the system's clock
 	Random io.Reader        // nil for the system's
@@ -62,6 +66,7 @@ func New(c Config) *Desk {
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
 	}
+	d.alone = c.Alone
 	d.tries, d.board, d.events = newTries(), newBoard(), newBroadcast()
 	d.logs = newLogs()
 	return d
