@@ -71,8 +71,8 @@ decides nothing: local protocol and licensed staff decide.`,
 	root.SetErr(p.stderr)
 	root.SetIn(p.stdin)
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(p.serve(), p.user(), p.station(), p.plan(), p.dose(), p.protocol(), p.timetable(),
-		p.export(), p.backup(), p.restore(), p.audit())
+	root.AddCommand(p.demo(), p.serve(), p.user(), p.station(), p.plan(), p.dose(), p.protocol(), p.timetable(),
+		p.importLog(), p.export(), p.backup(), p.restore(), p.audit())
 	return root
 }
 

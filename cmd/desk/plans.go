@@ -13,7 +13,7 @@ import (
 )
 
 func (p *program) plan() *cobra.Command {
-	return group("plan", "Day plans for stations", `Plan hands day plans to stations.`, p.planSend())
+	return group("plan", "Day plans for stations", `Plan hands day plans to stations.`, p.planSend(), p.planBundle())
 }
 
 func (p *program) planSend() *cobra.Command {
