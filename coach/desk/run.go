@@ -135,7 +135,7 @@ const lately = 15 * time.Minute
 // stationChanged tells a station, and whoever watches it, to look again; in a
 // process that serves no station it tells the one that does.
 func (d *Desk) stationChanged(id int64) {
-	if !d.running.Load() {
+	if !d.alone && !d.running.Load() {
 		d.pokeOutside()
 	}
 	d.board.poke(id)
@@ -145,7 +145,7 @@ func (d *Desk) allStationsChanged() { d.stationChanged(0) }
 
 // changed tells pages that something is new.
 func (d *Desk) changed() {
-	if !d.running.Load() {
+	if !d.alone && !d.running.Load() {
 		d.pokeOutside()
 	}
 	d.events.tell(Event{Kind: ChangeEvent, At: d.Time()})

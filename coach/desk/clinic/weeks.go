@@ -18,6 +18,7 @@ import (
 	"evenbell/coach/link"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
+	"evenbell/coach/review"
 	"evenbell/coach/screening"
 	"evenbell/coach/session"
 )
@@ -72,13 +73,15 @@ func (p *Past) Make(ctx context.Context) error {
 	comes := p.diary(first)
 	for day := first; day < p.Today; day = day.AddDays(1) {
 		if len(comes[day]) > 0 {
-			if err := p.day(ctx, day, comes[day]); err != nil {
+			// One transaction a day: nobody else is there to wait for it.
+			err := p.Desk.Store().Together(ctx, func(ctx context.Context) error { return p.day(ctx, day, comes[day]) })
+			if err != nil {
 				return fmt.Errorf("%s: %w", day, err)
 			}
 		}
 	}
 	p.set(p.Today, 7*time.Hour)
-	return p.morning(ctx)
+	return nil
 }
 
 // first is the Monday on which the earliest began.
@@ -198,8 +201,10 @@ func (p *Past) prepare(ctx context.Context, day coach.Day, who *Person) (bool, e
 		if err := p.clear(ctx, who.Tag); err != nil {
 			return false, err
 		}
-		if err := p.review(ctx, who.Tag); err != nil {
-			return false, err
+		if p.met[who.Tag]%2 == 0 { // once a week
+			if err := p.review(ctx, who.Tag); err != nil {
+				return false, err
+			}
 		}
 	}
 	s, err := p.Desk.Screen(ctx, p.Assistant, who.Tag, p.readings(day, who))
@@ -246,11 +251,11 @@ func (p *Past) clear(ctx context.Context, tag string) error {
 
 // review decides what is proposed and approves the next plan.
 func (p *Past) review(ctx context.Context, tag string) error {
-	if err := p.watch(ctx, tag); err != nil {
-		return err
-	}
 	seen, err := p.Desk.Review(ctx, p.Supervisor, tag, "", "")
 	if err != nil {
+		return err
+	}
+	if err := p.watch(ctx, tag, seen.Log); err != nil {
 		return err
 	}
 	if _, err := p.Desk.AcceptHolds(ctx, p.Supervisor, tag); err != nil {
@@ -281,15 +286,11 @@ func (p *Past) review(ctx context.Context, tag string) error {
 
 // watch notes that staff stood by at the newest session, as they mostly do in
 // the first weeks.
-func (p *Past) watch(ctx context.Context, tag string) error {
-	if p.met[tag] > 4 && p.met[tag]%3 != 0 {
+func (p *Past) watch(ctx context.Context, tag string, done *review.Log) error {
+	if p.met[tag] > 4 && p.met[tag]%3 != 0 || len(done.Sessions) == 0 {
 		return nil
 	}
-	seen, err := p.Desk.Review(ctx, p.Supervisor, tag, "", "")
-	if err != nil || len(seen.Log.Sessions) == 0 {
-		return err
-	}
-	newest := seen.Log.Sessions[len(seen.Log.Sessions)-1]
+	newest := done.Sessions[len(done.Sessions)-1]
 	for _, it := range newest.Items {
 		if it.Worked() {
 			if err := p.Desk.Observed(ctx, p.Assistant, tag, it.Exercise, newest.ID); err != nil {
@@ -418,6 +419,3 @@ func (p *Past) attend(ctx context.Context) error {
 	}
 	return nil
 }
-
-// morning is today before anybody comes: whoever is expected is screened.
-func (p *Past) morning(ctx context.Context) error { return nil }

@@ -25,7 +25,7 @@ func clinicWithAPast(t *testing.T) *store.Store {
 	require.NoError(t, err)
 	clock := &Clock{}
 	clock.Set(today.AddDays(-100).Time())
-	d := desk.New(desk.Config{Store: st, Now: clock.Now})
+	d := desk.New(desk.Config{Alone: true, Store: st, Now: clock.Now})
 	console := desk.AtConsole("test")
 	staff := func(name string, role store.Role) desk.Actor {
 		m, err := d.AddStaff(ctx, console, name, role, "a long enough sentence")

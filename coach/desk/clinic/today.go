@@ -1,0 +1,62 @@
+package clinic
+
+import (
+	"context"
+	"fmt"
+
+	"evenbell/coach/protocol"
+)
+
+// Live gets today ready, by the desk's clock as it is then: everybody who can
+// come is screened and has an approved plan, and the first of them are loaded
+// one onto each of the first two stations, the rest onto the third. It gives
+// the tags on the first two, in the order of Bays.
+func (p *Past) Live(ctx context.Context) ([]string, error) {
+	held, err := p.held(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var ready []string
+	for i := range p.people {
+		who := &p.people[i]
+		switch {
+		case held[who.Tag], who.Record.Home != nil, i%5 == 4: // these have not come in yet
+			continue
+		}
+		s, err := p.Desk.Screen(ctx, p.Assistant, who.Tag, p.readings(p.Today, who))
+		if err != nil {
+			return nil, fmt.Errorf("screening %s: %w", who.Tag, err)
+		}
+		if s.Result.Verdict == protocol.NotToday {
+			continue
+		}
+		if err := p.review(ctx, who.Tag); err != nil {
+			return nil, fmt.Errorf("%s: %w", who.Tag, err)
+		}
+		if ready = append(ready, who.Tag); len(ready) == 4 {
+			break
+		}
+	}
+	if len(ready) < 4 {
+		return nil, fmt.Errorf("only %d of the invented people can come today", len(ready))
+	}
+	for i, tags := range [][]string{ready[:1], ready[1:2], ready[2:]} {
+		if _, err := p.Desk.Load(ctx, p.Assistant, Bays[i].Name, p.Today, tags...); err != nil {
+			return nil, fmt.Errorf("loading %s: %w", Bays[i].Name, err)
+		}
+	}
+	return ready[:2], nil
+}
+
+// held is who nobody may coach now.
+func (p *Past) held(ctx context.Context) (map[string]bool, error) {
+	now, err := p.Desk.Now(ctx, p.Assistant)
+	if err != nil {
+		return nil, err
+	}
+	held := make(map[string]bool)
+	for _, h := range now.Holds {
+		held[h.Tag] = true
+	}
+	return held, nil
+}
