@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -305,4 +307,29 @@ func TestADeskRestoredFromAnOlderBackupIsSentTheRestAgain(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, breaks, 1)
 	assert.NotNil(t, breaks[0].Mended)
+}
+
+// By the link and by stick at the same time, in overlapping pieces.
+func TestAppendFromSeveralSidesAtOnce(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *store.Store) {
+		tp, station := newTape(t), addStation(t, s, "Bay 1")
+		tp.session("s1", "K4", 300)
+		var all sync.WaitGroup
+		var added atomic.Int64
+		for side := range 4 {
+			all.Go(func() {
+				for at := 0; at < len(tp.all); {
+					done, err := s.Append(t.Context(), store.Batch{Station: station, Records: tp.all[at:min(at+5+side, len(tp.all))], Received: noon})
+					if !assert.NoError(t, err) {
+						return
+					}
+					added.Add(int64(len(done.Added)))
+					at = int(done.Mark.Seq) // one epoch: number n is record n-1
+				}
+			})
+		}
+		all.Wait()
+		assert.EqualValues(t, len(tp.all), added.Load(), "each was new to one of them")
+		requireAll(t, s, station, tp.all)
+	})
 }
