@@ -116,7 +116,9 @@ func TestWhatHolds(t *testing.T) {
 	}{
 		{question(coach.QuestionWell, coach.AnswerWell), "", false},
 		{question(coach.QuestionWell, coach.AnswerNotWell), store.NotWell, true},
-		{question(coach.QuestionTablets, coach.AnswerNotWell), store.NotWell, true},
+		{question(coach.QuestionSymptoms, coach.AnswerNotWell), store.NotWell, true},
+		{question(coach.QuestionTablets, coach.AnswerNotWell), store.NotWell, false},
+		{question(coach.QuestionAllRight, coach.AnswerNotWell), "", false},
 		{question(coach.QuestionClosing, coach.AnswerNotWell), store.ClosingSymptom, true},
 		{question("go_on", coach.AnswerNotWell), "", false},
 		{coach.Entry{Kind: coach.EntryNoAnswer, Session: "s1", Tag: "K4", Data: &coach.NoAnswerData{Waiting: "ready"}}, store.NoAnswer, false},

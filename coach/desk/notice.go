@@ -9,6 +9,7 @@ import (
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/journal"
+	"evenbell/coach/link"
 )
 
 // happened is one entry of a station's log with the time it happened, as far
@@ -35,9 +36,8 @@ type news struct {
 // urgent stream and from the log, and then changes nothing. Call it in a
 // transaction.
 func (d *Desk) notice(ctx context.Context, h happened, n *news) error {
-	reason, detail, holds := meaning(h.entry)
-	if reason != "" {
-		return d.raise(ctx, h, reason, detail, holds, n)
+	if reason, detail := meaning(h.entry); reason != "" {
+		return d.raise(ctx, h, reason, detail, n)
 	}
 	switch data := h.entry.Data.(type) {
 	case *coach.QuestionData:
@@ -50,36 +50,32 @@ func (d *Desk) notice(ctx context.Context, h happened, n *news) error {
 	return nil
 }
 
-// meaning says why somebody must look at an entry, what more is known of it,
-// and whether the tag is held; no reason where nobody must.
-func meaning(e coach.Entry) (reason store.Reason, detail string, holds bool) {
+// meaning says why somebody must look at an entry and what more is known of it;
+// no reason where nobody must.
+func meaning(e coach.Entry) (reason store.Reason, detail string) {
 	switch data := e.Data.(type) {
 	case *coach.QuestionData:
 		switch {
 		case data.Answer != coach.AnswerNotWell || data.ID == "go_on":
 		case data.ID == coach.QuestionAllRight: // a stop entry comes with it
 		case data.ID == coach.QuestionClosing:
-			return store.ClosingSymptom, "", true
-		default:
-			return store.NotWell, data.ID, true
+			return store.ClosingSymptom, ""
+		default: // whatever the question, the session does not begin
+			return store.NotWell, data.ID
 		}
-		return "", "", false
+		return "", ""
 	case *coach.FaultData:
-		return store.PartFailed, data.Part + ": " + data.Detail, false
+		return store.PartFailed, data.Part + ": " + data.Detail
+	case *coach.NoAnswerData:
+		return store.NoAnswer, data.Waiting
 	}
-	switch e.Kind {
-	case coach.EntryStop:
-		return store.StopPressed, "", true
-	case coach.EntryNoAnswer:
-		if data, ok := e.Data.(*coach.NoAnswerData); ok {
-			detail = data.Waiting
-		}
-		return store.NoAnswer, detail, false
+	if e.Kind == coach.EntryStop {
+		return store.StopPressed, ""
 	}
-	return "", "", false
+	return "", ""
 }
 
-func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detail string, holds bool, n *news) error {
+func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detail string, n *news) error {
 	a, raised, err := d.store.RaiseAttention(ctx, store.Attention{Reason: reason, Station: h.station, Tag: h.entry.Tag, Session: h.entry.Session,
 		Symptom: detail, Entry: journal.Position{Epoch: h.entry.Epoch, Seq: h.entry.Seq}, Raised: h.at, Within: h.within, Delivered: d.Time()})
 	if err != nil {
@@ -90,7 +86,7 @@ func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detai
 			return err
 		}
 	}
-	if holds && h.entry.Tag != "" {
+	if _, holds := link.HoldReason(h.entry); holds {
 		if err := d.hold(ctx, a, h.at); err != nil {
 			return err
 		}
