@@ -37,9 +37,9 @@ type dayView struct {
 
 // classLine is a class of the day.
 type classLine struct {
-	ID int64
-	By string
-	At time.Time
+	ID     int64
+	Begins string
+	By     string
 }
 
 // loadResult is what became of loading one station.
@@ -103,7 +103,11 @@ func dayOf(v *visit) (dayView, error) {
 		}
 	}
 	for _, c := range day.Classes {
-		view.Classes = append(view.Classes, classLine{c.ID, c.By, c.At})
+		text, err := readClassText(c.Text)
+		if err != nil {
+			return view, err
+		}
+		view.Classes = append(view.Classes, classLine{c.ID, text.Begins, c.By})
 	}
 	for _, c := range day.Comers {
 		view.add(comerOf(c))

@@ -50,7 +50,11 @@ func newClinic(t *testing.T) *clinic {
 	c.store, err = store.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.store.Close() })
-	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) }})
+	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) },
+		// A minute to say hello, two for each exercise.
+		Length: func(_ string, who coach.Programme) (lead, total time.Duration, err error) {
+			return time.Minute, time.Duration(1+2*len(who.Items)) * time.Minute, nil
+		}})
 	c.link = c.desk.Link()
 	for role, name := range staffed {
 		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)

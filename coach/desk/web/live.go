@@ -28,6 +28,7 @@ func livePages() map[string]livePage {
 	return map[string]livePage{
 		"now":          {desk.SeeNow, []string{"needs", "places", "rest"}, nowData},
 		"day":          {desk.SeePatients, []string{"comers"}, dayData},
+		"class":        {desk.RunClass, []string{"class"}, classData},
 		"stations":     {desk.SeeNow, []string{"stations"}, stationsData},
 		"station-code": {desk.ManageStations, []string{"code"}, codeData},
 	}

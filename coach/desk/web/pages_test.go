@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -88,6 +89,20 @@ load = "2 kg"
 	}
 }
 
+// classText is a class of these people, begun a few minutes ago.
+func (c *clinic) classText(tags ...string) string {
+	zone, err := c.desk.Zone(c.t.Context())
+	require.NoError(c.t, err)
+	text := fmt.Sprintf("format = \"class/1\"\nbegins = %q\nwalk = 10\nwarm_up = { capacity = 3 }\ncool_down = { capacity = 3 }\n", c.desk.Time().In(zone).Add(-7*time.Minute).Format("15:04"))
+	for _, p := range []string{"Bay 1", "Bay 2"} {
+		text += fmt.Sprintf("[[place]]\nname = %q\npositions = [\"standing\", \"seated\"]\nloads = [\"dumbbell\"]\n", p)
+	}
+	for _, tag := range tags {
+		text += fmt.Sprintf("[[patient]]\ntag = %q\n", tag)
+	}
+	return text
+}
+
 // framePages are the pages of this half of the house.
 func (c *clinic) framePages() []shown {
 	now, err := c.desk.Now(c.t.Context(), c.as(store.Supervisor))
@@ -95,7 +110,11 @@ func (c *clinic) framePages() []shown {
 	require.NotEmpty(c.t, now.Needs)
 	require.NotEmpty(c.t, now.Holds)
 	station := now.Stations[1].ID
+	class, err := c.desk.AddClass(c.t.Context(), c.as(store.Assistant), coach.DayOf(c.desk.Time()), c.classText("K1", "K3"), time.Millisecond)
+	require.NoError(c.t, err)
 	return []shown{
+		{"class-new", store.Assistant, "/classes/new"},
+		{"class", store.Assistant, fmt.Sprintf("/classes/%d", class.ID)},
 		{"login", "", "/login"},
 		{"now", store.Supervisor, "/now"},
 		{"attention", store.Supervisor, fmt.Sprintf("/attentions/%d", now.Needs[0].ID)},

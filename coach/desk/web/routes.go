@@ -32,7 +32,7 @@ func (s *Site) routes() []route {
 		{"GET /{$}", loggedIn, func(v *visit) error { return v.to("/now") }},
 		{"GET /more", loggedIn, func(v *visit) error { return v.page("more", "More", nil) }},
 		{"GET /live", loggedIn, live},
-	}, patientRoutes(), planRoutes(), reviewRoutes(), clinicRoutes(), recordRoutes(), nowRoutes(), dayRoutes(), stationRoutes())
+	}, patientRoutes(), planRoutes(), reviewRoutes(), clinicRoutes(), recordRoutes(), nowRoutes(), dayRoutes(), stationRoutes(), classRoutes())
 }
 
 // menuLines are the ways to go, for whoever the table lets go there.

@@ -270,12 +270,16 @@ func (v *visit) codeSheet() (codeSheet, error) {
 }
 
 func codeData(v *visit) (any, error) {
-	// The stream's own address has no value for {id}: take it from the page's.
-	parts := strings.Split(strings.Trim(v.r.URL.Path, "/"), "/")
-	if len(parts) > 1 {
-		v.r.SetPathValue("id", parts[1])
-	}
+	v.pathNumber("id")
 	return v.codeSheet()
+}
+
+// pathNumber takes the number in the address of the page, which the address of
+// its news does not have: "/stations/7/code".
+func (v *visit) pathNumber(name string) {
+	if parts := strings.Split(strings.Trim(v.r.URL.Path, "/"), "/"); len(parts) > 1 {
+		v.r.SetPathValue(name, parts[1])
+	}
 }
 
 func showCode(v *visit) error {

@@ -1,0 +1,130 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+)
+
+// gym is a clinic with three people who have approved plans and two stations.
+func (c *clinic) gym() []string {
+	c.t.Helper()
+	var tags []string
+	for i, name := range []string{"Ada Holm", "Ben Okri", "Carla Nwosu"} {
+		p, err := c.desk.AddPatient(c.t.Context(), c.as(store.Supervisor), store.Patient{Tag: fmt.Sprintf("K%d", i+1), Name: name})
+		require.NoError(c.t, err)
+		c.planned(p.Tag, true)
+		tags = append(tags, p.Tag)
+	}
+	c.station("Bay 1")
+	c.station("Bay 2")
+	return tags
+}
+
+func TestAClassIsMadeLoadedAndMended(t *testing.T) {
+	c := newClinic(t)
+	c.gym()
+	b := c.browser(store.Assistant)
+	page := b.get("/classes/new").body
+	assert.Contains(t, page, `value="K1" id="f-tag" checked`)
+
+	// Nothing typed is lost to a fault.
+	wrong := b.post("/classes", "begins", "25:99", "walk", "a while", "warm_up", "3", "cool_down", "3", "tag", "K2")
+	require.Equal(t, http.StatusUnprocessableEntity, wrong.status)
+	for _, want := range []string{`value="25:99"`, `value="a while"`, "no time of day", "whole seconds from 0 to 600", "Choose the stations", `value="K2" checked`} {
+		assert.Contains(t, wrong.body, want)
+	}
+
+	stations, err := c.store.Stations(t.Context())
+	require.NoError(t, err)
+	begins := c.desk.Time().Add(-time.Minute)
+	form := []string{"begins", begins.Format("15:04"), "walk", "10", "warm_up", "3", "cool_down", "3", "tag", "K1", "tag", "K2", "tag", "K3"}
+	for _, s := range stations {
+		id := fmt.Sprint(s.ID)
+		form = append(form, "place", id, "positions-"+id, "standing", "positions-"+id, "seated", "loads-"+id, "dumbbell")
+	}
+	a := b.post("/classes", form...)
+	require.Equal(t, http.StatusSeeOther, a.status, a.body)
+	at := a.to
+	page = b.get(at).body
+	assert.Contains(t, page, "Carla Nwosu")
+	assert.Contains(t, page, "not on the stations yet")
+	picture := b.get(at + "/picture.svg")
+	assert.Equal(t, "image/svg+xml", picture.header.Get("Content-Type"))
+	assert.Contains(t, picture.body, "<title>Class timetable")
+
+	require.Equal(t, http.StatusSeeOther, b.post(at+"/load").status)
+	assert.Contains(t, b.get(at).body, "Sent to 2 stations.")
+	for _, s := range stations {
+		sp, err := c.store.PlanFor(t.Context(), s.ID)
+		require.NoError(t, err)
+		assert.NotEmpty(t, sp.Tags)
+	}
+	day := b.get("/day").body
+	assert.Contains(t, day, "Class at "+begins.Format("15:04"))
+	assert.Contains(t, day, "on its way to the station")
+
+	assert.Equal(t, http.StatusUnprocessableEntity, b.post(at+"/late", "tag", "K2", "minutes", "soon").status)
+	assert.Equal(t, at, b.post(at+"/late", "tag", "K2", "minutes", "5").to)
+	assert.Contains(t, b.get(at).body, "K2 is late by 5m")
+	assert.Equal(t, at, b.post(at+"/left", "tag", "K3").to)
+
+	// What was said of the gym is there for the next class.
+	assert.Regexp(t, `name="walk"[^>]* value="10"`, b.get("/classes/new").body)
+}
+
+func TestPlansAreLoadedInOneGo(t *testing.T) {
+	c := newClinic(t)
+	c.gym()
+	b := c.browser(store.Assistant)
+	today := string(coach.DayOf(c.desk.Time()))
+	a := b.post("/day/load", "on", today, "to-K1", "Bay 1", "to-K2", "Bay 2", "to-K3", "Bay 1")
+	require.Equal(t, http.StatusSeeOther, a.status, a.body)
+	page := b.get(a.to).body
+	assert.Contains(t, page, "Sent to Bay 1 (K1, K3), Bay 2 (K2).")
+	assert.Equal(t, 3, strings.Count(page, "on its way to the station"))
+
+	// Once more changes nothing; somebody moving sends both stations anew.
+	assert.Contains(t, b.get(b.post("/day/load", "on", today, "to-K1", "Bay 1", "to-K2", "Bay 2", "to-K3", "Bay 1").to).body, "nothing was sent")
+	page = b.get(b.post("/day/load", "on", today, "to-K1", "Bay 1", "to-K2", "Bay 2", "to-K3", "Bay 2").to).body
+	assert.Contains(t, page, "Sent to Bay 1 (K1), Bay 2 (K2, K3).")
+
+	// Somebody held is said so at once, and nothing chosen is lost.
+	c.stop("Bay 2", "K2")
+	a = b.post("/day/load", "on", today, "to-K1", "Bay 2", "to-K2", "Bay 2", "to-K3", "Bay 2")
+	assert.Equal(t, http.StatusUnprocessableEntity, a.status)
+	assert.Contains(t, a.body, "Not everything could be sent")
+	assert.Contains(t, a.body, "held")
+}
+
+func TestTheSoundCheckOpensTheDay(t *testing.T) {
+	c := newClinic(t)
+	b := c.browser(store.Assistant)
+	assert.Contains(t, b.get("/day").body, "nobody has checked today")
+	assert.Equal(t, http.StatusUnprocessableEntity, b.post("/day/sound", "heard", "maybe").status)
+	b.post("/day/sound", "heard", "no")
+	page := b.get("/day").body
+	assert.Contains(t, page, "not heard")
+	assert.Contains(t, page, "Noted: the alarm was not heard.")
+	b.post("/day/sound", "heard", "yes")
+	assert.Contains(t, b.get("/day").body, "says Mo Lind")
+	lines, err := c.store.AuditLines(t.Context(), store.AuditFilter{By: "Mo Lind"})
+	require.NoError(t, err)
+	var said []string
+	for _, l := range lines {
+		if l.Subject == "sound check" {
+			said = append(said, l.Detail)
+		}
+	}
+	assert.Equal(t, []string{"the page's alarm was not heard in the room", "the page's alarm was heard in the room"}, said)
+	c.ahead.Store(int64(24 * time.Hour))
+	assert.Contains(t, c.browser(store.Assistant).get("/day").body, "nobody has checked today", "each day anew")
+}
