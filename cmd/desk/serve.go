@@ -134,7 +134,7 @@ func loopback(addr string) bool {
 }
 
 func (p *program) server(ctx context.Context, d *opened, f serveFlags, on net.Listener, log *slog.Logger) (*desk.Server, error) {
-	pages, err := web.New(web.Options{Desk: d.Desk, Plain: f.plain})
+	pages, err := web.New(web.Options{Desk: d.Desk, Plain: f.plain, Sound: pageSound, Replay: pageSound})
 	if err != nil {
 		return nil, fmt.Errorf("making the pages: %w", err)
 	}

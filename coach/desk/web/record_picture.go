@@ -38,8 +38,8 @@ func sendPicture(v *visit) error {
 			entries = append(entries, read)
 		}
 	}
-	prog := programmeOf(got)
-	cues, text := v.lead(got, prog, entries)
+	prog, voice := programmeOf(got)
+	cues, text := v.lead(prog, voice, entries)
 	if text == nil {
 		text = func(coach.Phrase) string { return "" }
 	}
@@ -57,29 +57,31 @@ func sendPicture(v *visit) error {
 	return nil
 }
 
-// programmeOf is what the session was to be, by the plan its station had;
-// where that is not known, no more than whose it is.
-func programmeOf(s *desk.SessionView) *coach.Programme {
-	prog := &coach.Programme{Tag: s.Tag, Day: coach.DayOf(s.Begun), Approved: true}
+// programmeOf is what the session was to be and the voice it was spoken by, by
+// the plan its station had; where that is not known, no more than whose it is.
+func programmeOf(s *desk.SessionView) (*coach.Programme, string) {
+	day := coach.DayOf(s.Begun)
+	none := &coach.Programme{Tag: s.Tag, Day: day, Approved: true}
 	if s.Plan == nil {
-		return prog
+		return none, ""
 	}
 	pl, _ := plan.Read("plan", []byte(s.Plan.Text), nil)
 	if pl == nil {
-		return prog
+		return none, ""
 	}
-	day := pl.Day
-	if d := coach.DayOf(s.Begun); pl.Covers(d) {
-		day = d
+	if !pl.Covers(day) {
+		day = pl.Day
 	}
-	if got, err := pl.Resolve(s.Tag, day); err == nil {
-		return &got
+	got, err := pl.Resolve(s.Tag, day)
+	if err != nil {
+		return none, ""
 	}
-	return prog
+	got.Intro = false
+	return &got, pl.Voice
 }
 
 // lead leads the session again, and gives its cues where it comes to the same.
-func (v *visit) lead(s *desk.SessionView, prog *coach.Programme, entries []coach.Entry) ([]coach.Cue, func(coach.Phrase) string) {
+func (v *visit) lead(prog *coach.Programme, voice string, entries []coach.Entry) ([]coach.Cue, func(coach.Phrase) string) {
 	if v.site.Replay == nil || len(prog.Items) == 0 {
 		return nil, nil
 	}
@@ -93,7 +95,7 @@ func (v *visit) lead(s *desk.SessionView, prog *coach.Programme, entries []coach
 			presses = append(presses, coach.Press{Button: d.Button, At: d.At, Heard: d.Heard})
 		}
 	}
-	cues, again, text, err := v.site.Replay.Lead(v.ctx(), v.clinic.Voice, prog, start, presses)
+	cues, again, text, err := v.site.Replay.Lead(v.ctx(), voice, prog, start, presses)
 	if err != nil || !sameEntries(entries, again) {
 		return nil, text
 	}

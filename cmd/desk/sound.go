@@ -1,0 +1,141 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"fmt"
+
+	"evenbell/coach"
+	"evenbell/coach/player"
+	"evenbell/coach/station"
+)
+
+// sound lets staff hear on a page what a station would say and pace, and leads
+// sessions again without a sound, to draw them. One is made at a time: each
+// takes a core for a moment.
+type sound struct{ turn chan struct{} }
+
+// pageSound is the one of this program.
+var pageSound = newSound()
+
+func newSound() *sound { return &sound{turn: make(chan struct{}, 1)} }
+
+// take waits for a turn.
+func (s *sound) take(ctx context.Context) (func(), error) {
+	select {
+	case s.turn <- struct{}{}:
+		return func() { <-s.turn }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// speaker opens a voice that says what was typed for a programme as far as this
+// machine can; for the rest the script has other words, as on a station. It is
+// to be closed when done.
+func speakerFor(ctx context.Context, name string, p *coach.Programme) (*player.Speaker, func(), error) {
+	v, err := station.OpenVoice(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	_ = v.TypeFor(ctx, p, "") // what can't be spoken here has other words
+	sp, err := v.Patiently()
+	if err != nil {
+		v.Close()
+		return nil, nil, err
+	}
+	return sp, v.Close, nil
+}
+
+// Item is the sound of one item, from its announcement to the end of its last
+// set, as WAV at half the stream's rate: that is the rate of the voice.
+func (s *sound) Item(ctx context.Context, voice string, p coach.Programme, item int) ([]byte, string, error) {
+	done, err := s.take(ctx)
+	if err != nil {
+		return nil, "", err
+	}
+	defer done()
+	if item < 0 || item >= len(p.Items) {
+		return nil, "", fmt.Errorf("item %d of %d", item, len(p.Items))
+	}
+	p.Items = p.Items[item : item+1]
+	p.Part, p.Intro, p.Note, p.WarmUp, p.CoolDown, p.WarmedUp, p.CoolsElsewhere = coach.Middle, false, "", 0, 0, false, false
+	speaker, closeVoice, err := speakerFor(ctx, voice, &p)
+	if err != nil {
+		return nil, "", err
+	}
+	defer closeVoice()
+	cfg := player.Config{Programme: &p, Voice: speaker, Patient: player.Willing}
+	from, to := stretch(cfg)
+	pcm, err := rendered(ctx, cfg, from, to)
+	if err != nil {
+		return nil, "", err
+	}
+	return wav(pcm), "audio/wav", nil
+}
+
+// stretch is where the one item of a session begins, and where its last set has
+// been said to end.
+func stretch(cfg player.Config) (from, to coach.Samples) {
+	heard, end := player.Dry(cfg)
+	from, to = -1, end
+	for _, c := range heard.Cues {
+		if from < 0 && c.Exercise != "" {
+			from = c.At
+		}
+		if c.Kind == coach.CueSetEnd {
+			to = c.At + cfg.Voice.Length(c.Phrase) + coach.Samples(coach.SessionRate)/2
+		}
+	}
+	return max(from, 0), min(to, end)
+}
+
+// rendered is a stretch of a session's sound, two samples made one.
+func rendered(ctx context.Context, cfg player.Config, from, to coach.Samples) ([]int16, error) {
+	pl := player.New(cfg)
+	block := make([]int16, 4800)
+	var out []int16
+	for !pl.Over() && pl.Pos() < to {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		at := pl.Pos()
+		n := pl.Render(block)
+		for i := 0; i+1 < n; i += 2 {
+			if p := at + coach.Samples(i); p >= from && p < to {
+				out = append(out, int16((int32(block[i])+int32(block[i+1]))/2))
+			}
+		}
+	}
+	return out, nil
+}
+
+// wav is samples as a file: mono, 16-bit PCM.
+func wav(pcm []int16) []byte {
+	const rate = uint32(coach.SessionRate) / 2
+	size := uint32(2 * len(pcm))
+	var b bytes.Buffer
+	b.Grow(44 + int(size))
+	b.WriteString("RIFF")
+	for _, v := range []any{36 + size, [8]byte([]byte("WAVEfmt ")), uint32(16), uint16(1), uint16(1), rate, 2 * rate, uint16(2), uint16(16), [4]byte([]byte("data")), size, pcm} {
+		_ = binary.Write(&b, binary.LittleEndian, v) // memory takes everything
+	}
+	return b.Bytes()
+}
+
+// Lead leads a session again from what was pressed in it.
+func (s *sound) Lead(ctx context.Context, voice string, p *coach.Programme, start coach.SessionStartData, presses []coach.Press) ([]coach.Cue, []coach.Entry, func(coach.Phrase) string, error) {
+	done, err := s.take(ctx)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	defer done()
+	speaker, closeVoice, err := speakerFor(ctx, voice, p)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	defer closeVoice()
+	heard, _ := player.Dry(player.Config{Programme: p, Voice: speaker, Start: start, Patient: player.Absent, Presses: presses})
+	return heard.Cues, heard.Entries, speaker.Text, nil
+}
