@@ -45,7 +45,22 @@ func (v *visit) attention() (attentionView, error) {
 			at = st
 		}
 	}
-	return attentionView{Need: v.need(*n, now.Holds, at)}, nil
+	view := attentionView{Need: v.need(*n, now.Holds, at)}
+	view.Need.Logged, err = v.logged(n.Session)
+	return view, err
+}
+
+// logged reports whether the log of a session has come in: a stop comes ahead
+// of it.
+func (v *visit) logged(session string) (bool, error) {
+	if session == "" {
+		return false, nil
+	}
+	_, err := v.desk().Store().Session(v.ctx(), session)
+	if errors.Is(err, store.ErrNotFound) {
+		return false, nil
+	}
+	return err == nil, err
 }
 
 func closeAttention(v *visit) error {
@@ -105,6 +120,7 @@ type holdView struct {
 	Form     *form
 	Stations []choice // where a code can be told over the telephone
 	Need     *desk.Need
+	Logged   bool // the log of its session has come in
 }
 
 func showHold(v *visit) error {
@@ -138,6 +154,11 @@ func (v *visit) hold() (holdView, error) {
 			view.Need, err = v.desk().Attention(v.ctx(), v.who, h.Attention)
 			if err != nil && !errors.Is(err, desk.ErrNotFound) {
 				return holdView{}, err
+			}
+			if view.Need != nil {
+				if view.Logged, err = v.logged(view.Need.Session); err != nil {
+					return holdView{}, err
+				}
 			}
 		}
 		return view, nil

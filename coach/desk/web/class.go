@@ -96,13 +96,25 @@ func classOf(v *visit) (*classView, error) {
 			if s.Place == circuit.Nowhere {
 				continue
 			}
-			line.Stops = append(line.Stops, classStop{At: view.clock(s.Arrive), Place: c.Problem.Places[s.Place].Name, What: c.Problem.Patients[j].Visits[n].Name, Now: s.Arrive <= c.Now && c.Now < s.End})
+			line.Stops = append(line.Stops, classStop{At: view.clock(s.Arrive), Place: c.Problem.Places[s.Place].Name, What: v.visitWords(p.Visits[n]), Now: s.Arrive <= c.Now && c.Now < s.End})
 		}
 		slices.SortFunc(line.Stops, func(a, b classStop) int { return cmp.Compare(a.At, b.At) })
 		view.People = append(view.People, line)
 		view.Tags = append(view.Tags, choice{Value: p.Tag, Label: strings.TrimSpace(names[p.Tag] + " " + p.Tag)})
 	}
 	return view, nil
+}
+
+// visitWords are the exercises of a visit by name.
+func (v *visit) visitWords(at circuit.Visit) string {
+	if at.Kind != circuit.Work {
+		return ""
+	}
+	ids := strings.Split(at.Name, ", ")
+	for i, id := range ids {
+		ids[i] = v.exercise(id)
+	}
+	return strings.Join(ids, ", ")
 }
 
 // clock is seconds from a class's beginning as a time of day.

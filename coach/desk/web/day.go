@@ -8,6 +8,7 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/desk"
+	"evenbell/coach/desk/store"
 	"evenbell/coach/protocol"
 )
 
@@ -55,6 +56,7 @@ type comerView struct {
 	Kind, Words       string // how far the plan is
 	Verdict, Screened string
 	On                string // the station whose plan has them; empty for none
+	Suggested         string // a station for them, while they are on none
 	Loadable          bool
 }
 
@@ -112,7 +114,43 @@ func dayOf(v *visit) (dayView, error) {
 	for _, c := range day.Comers {
 		view.add(comerOf(c))
 	}
-	return view, nil
+	return view, v.suggest(&view)
+}
+
+// suggest chooses a station for everybody who has none: where they exercised
+// last, else the one with the fewest people. It is only chosen on the page;
+// somebody has to load it.
+func (v *visit) suggest(d *dayView) error {
+	if len(d.Stations) == 0 {
+		return nil
+	}
+	many := map[string]int{}
+	for _, c := range d.Coming {
+		many[c.On]++
+	}
+	all, err := v.desk().Stations(v.ctx(), v.who)
+	if err != nil {
+		return err
+	}
+	for i, c := range d.Coming {
+		if c.On != "" || !c.Loadable {
+			continue
+		}
+		last, err := v.desk().Store().Sessions(v.ctx(), store.SessionFilter{Tag: c.Tag, Limit: 1})
+		if err != nil {
+			return fmt.Errorf("looking for where %s was last: %w", c.Tag, err)
+		}
+		at := slices.MinFunc(d.Stations, func(a, b choice) int { return many[a.Value] - many[b.Value] }).Value
+		for _, st := range all {
+			if len(last) > 0 && st.ID == last[0].Station && st.Revoked == nil {
+				at = st.Name
+			}
+		}
+		many[at]++
+		d.Coming[i].Suggested = at
+		d.Form.Values.Set("to-"+c.Tag, at)
+	}
+	return nil
 }
 
 func (d *dayView) add(c comerView) {

@@ -77,6 +77,7 @@ type needView struct {
 	Grave   bool // somebody may be unwell
 	Seen    bool
 	Locked  bool        // the station is still stopped
+	Logged  bool        // the log of its session has come in
 	Hold    *store.Hold // that came of it, or that its tag is under
 	Steps   []step
 	Who     desk.Actor

@@ -2,6 +2,8 @@ package web
 
 import (
 	"fmt"
+	"html"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -40,9 +42,7 @@ func (c *clinic) busy() {
 		tag := fmt.Sprintf("K%d", i+1)
 		p, err := c.desk.AddPatient(ctx, c.as(store.Supervisor), store.Patient{Tag: tag, Name: name, Record: store.Record{Notes: hostile, Wanted: 2}})
 		require.NoError(c.t, err)
-		if i < 4 {
-			c.planned(p.Tag, i < 3)
-		}
+		c.planned(p.Tag, i != 3)
 	}
 	for _, name := range []string{"Bay 1", "Bay 2", "Bay 3", "Bay <b>4</b>"} {
 		c.station(name)
@@ -169,5 +169,37 @@ func (c *clinic) lookAt(pages []shown) {
 		}
 		b.wrong = nil
 		b.mu.Unlock()
+	}
+}
+
+// Whatever a page offers to follow leads somewhere, for everybody who sees it.
+func TestNoLinkLeadsNowhere(t *testing.T) {
+	c := newClinic(t)
+	c.busy()
+	href := regexp.MustCompile(`(?:href|src)="(/[^"#]*)`)
+	for role := range staffed {
+		b := c.browser(role)
+		seen, todo := map[string]bool{}, []string{"/now", "/more"}
+		for len(todo) > 0 && len(seen) < 300 {
+			path := todo[0]
+			todo = todo[1:]
+			if seen[path] {
+				continue
+			}
+			seen[path] = true
+			a := b.get(path)
+			assert.Less(t, a.status, 400, "%s for %s", path, role)
+			if !strings.HasPrefix(a.header.Get("Content-Type"), "text/html") {
+				continue
+			}
+			for _, m := range href.FindAllStringSubmatch(a.body, -1) {
+				next := html.UnescapeString(m[1])
+				// Days go on for ever.
+				if !strings.HasPrefix(next, "/assets/") && !strings.HasPrefix(next, "/day?on=") && !strings.HasPrefix(next, "/classes/new?on=") {
+					todo = append(todo, next)
+				}
+			}
+		}
+		t.Logf("%s: %d addresses", role, len(seen))
 	}
 }

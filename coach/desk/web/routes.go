@@ -37,9 +37,9 @@ func (s *Site) routes() []route {
 
 // menuLines are the ways to go, for whoever the table lets go there.
 var menuLines = []menuItem{
-	{Path: "/now", Label: "Now", Icon: "now", Main: true},
-	{Path: "/day", Label: "The day", Icon: "day", Main: true},
-	{Path: "/patients", Label: "Patients", Icon: "people", Main: true},
+	{Path: "/now", Label: "Now", Icon: "now", Main: true, With: []string{"/attentions", "/holds"}},
+	{Path: "/day", Label: "The day", Icon: "day", Main: true, With: []string{"/classes"}},
+	{Path: "/patients", Label: "Patients", Icon: "people", Main: true, With: []string{"/plans", "/sessions"}},
 	{Path: "/review", Label: "Review", Icon: "review", Main: true},
 	{Path: "/stations", Label: "Stations", Icon: "station"},
 	{Path: "/clinic", Label: "Clinic", Icon: "clinic"},
@@ -49,7 +49,9 @@ var menuLines = []menuItem{
 func (v *visit) menu() (out []menuItem) {
 	for _, m := range menuLines {
 		if v.mayGo(m.Path) {
-			m.Here = v.r.URL.Path == m.Path || strings.HasPrefix(v.r.URL.Path, m.Path+"/")
+			m.Here = slices.ContainsFunc(append(m.With, m.Path), func(p string) bool {
+				return v.r.URL.Path == p || strings.HasPrefix(v.r.URL.Path, p+"/")
+			})
 			out = append(out, m)
 		}
 	}

@@ -51,6 +51,7 @@ type sheet struct {
 // menuItem is one way to go.
 type menuItem struct {
 	Path, Label, Icon string
+	With              []string // other paths that belong to it
 	Here              bool
 	Main              bool // among the few at the thumb; the others are under "more"
 }
