@@ -38,6 +38,16 @@ func (k CueKind) Pacing() bool {
 	return false
 }
 
+// PacesSet reports whether what is said with a cue paces a movement: a count,
+// a verb, a breath, the announcement of the last repetition.
+func (c *Cue) PacesSet() bool {
+	switch c.Kind {
+	case CueCountIn, CueLift, CueLower, CueBreath:
+		return true
+	}
+	return c.Phrase.ID == SayLastOne
+}
+
 // PhaseCue is the cue kind of a phase.
 func PhaseCue(p Phase) CueKind { return CueKind(p) }
 

@@ -32,6 +32,7 @@ const (
 	EntrySessionEnd   EntryKind = "session_end"
 	EntryVolume       EntryKind = "volume"
 	EntryPractice     EntryKind = "practice" // a button tried in the introduction: never an answer, never a stop
+	EntrySaid         EntryKind = "said"     // a sentence; what paces a set is not logged, its repetitions are
 	EntryFault        EntryKind = "fault"
 	EntrySound        EntryKind = "sound"
 	EntryLink         EntryKind = "link"       // the desk was lost, or found again
@@ -66,6 +67,9 @@ type StartData struct {
 	PreviousEpoch string `json:"previous_epoch"`
 	PreviousSeq   int64  `json:"previous_seq"`
 	PreviousHash  string `json:"previous_hash"`
+	// Gap is how long after that entry this one comes, the time without power
+	// included; nil where no clock tells.
+	Gap *Seconds `json:"gap_s,omitempty"`
 }
 
 // SessionStartData says what a session was made from.
@@ -126,10 +130,13 @@ type ItemStartData struct {
 	Sides Sides  `json:"sides"`
 }
 
-// RepData says whether a led repetition was confirmed by a tap.
+// RepData says whether a led repetition was confirmed by a tap, which sample
+// was being heard when that tap was made, and how many milliseconds after the
+// start of the nearest movement that is; below zero where it came before.
 type RepData struct {
 	Confirmed bool     `json:"confirmed"`
 	TapSample *Samples `json:"tap_sample"`
+	OffMS     *int     `json:"off_ms"`
 }
 
 // SetEnding says how a set ended.
@@ -182,6 +189,14 @@ type PracticeData struct {
 // VolumeData is the volume after a change.
 type VolumeData struct {
 	DB int `json:"db"`
+}
+
+// SaidData is a sentence that was said, from its entry's sample on: the words
+// as spoken, and how loud, in dB against the reference level.
+type SaidData struct {
+	Phrase PhraseID `json:"phrase"`
+	Text   string   `json:"text"`
+	DB     float64  `json:"db"` // in whole tenths
 }
 
 // FaultData names a part that misbehaved, in plain words.
@@ -280,6 +295,8 @@ func newData(k EntryKind) any {
 		return &VolumeData{}
 	case EntryPractice:
 		return &PracticeData{}
+	case EntrySaid:
+		return &SaidData{}
 	case EntryFault:
 		return &FaultData{}
 	case EntrySound:

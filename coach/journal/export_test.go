@@ -6,3 +6,7 @@ func WithSynchronous(level string) Option { return func(o *options) { o.synchron
 
 // Trusted is the rule by which SystemClock believes a wall clock.
 var Trusted = trusted
+
+// InBoot makes the journal write as if the machine had been started another
+// time.
+func (j *Journal) InBoot(id string) { j.boot = id }

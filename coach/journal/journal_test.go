@@ -95,6 +95,46 @@ func TestTheNextStartNamesTheLast(t *testing.T) {
 	assert.Equal(t, journal.Report{Epochs: 2, Entries: 3, Head: journal.Position{Epoch: second.Epoch(), Seq: 1}}, verify(t, dir))
 }
 
+// A start says how long ago the last entry was, power cuts and all, where a
+// clock tells: in one boot the boot's own, else two trusted wall times.
+func TestAStartSaysHowLongTheStationWasOff(t *testing.T) {
+	noon := time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
+	at := func(mono time.Duration, wall time.Time, trusted bool) *fakeClock {
+		return &fakeClock{journal.Instant{Mono: int64(mono), Wall: wall, Trusted: trusted}}
+	}
+	for name, c := range map[string]struct {
+		before, after *fakeClock
+		boot          string // of the entries before; this one's where empty
+		want          string
+	}{
+		"one boot, no clock": {at(time.Hour, noon, false), at(time.Hour+90*time.Second, noon, false), "", "90.000"},
+		"another boot":       {at(time.Hour, noon, true), at(time.Minute, noon.Add(312400*time.Millisecond), true), "b", "312.400"},
+		"set back meanwhile": {at(time.Hour, noon, true), at(time.Minute, noon.Add(-time.Hour), true), "b", "0.000"},
+		"no clock since":     {at(time.Hour, noon, true), at(time.Minute, noon, false), "b", ""},
+		"no clock before":    {at(time.Hour, noon, false), at(time.Minute, noon, true), "b", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			j := open(t, dir, journal.WithClock(c.before))
+			if c.boot != "" {
+				j.InBoot(c.boot)
+			}
+			appendTo(t, j, rep(1))
+			require.NoError(t, j.Close())
+			j = open(t, dir, journal.WithClock(c.after))
+			verify(t, dir)
+			records := all(t, j.Reader)
+			e, err := records[len(records)-1].Entry()
+			require.NoError(t, err)
+			gap := ""
+			if d := e.Data.(*coach.StartData); d.Gap != nil {
+				gap = d.Gap.String()
+			}
+			assert.Equal(t, c.want, gap)
+		})
+	}
+}
+
 func TestTheChainCanBeCheckedFromTheLinesAlone(t *testing.T) {
 	j := open(t, t.TempDir())
 	appendTo(t, j, everyKind()...)

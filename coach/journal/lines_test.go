@@ -18,7 +18,7 @@ import (
 
 // everyKind has one entry of each kind that carries data, and one without.
 func everyKind() []coach.Entry {
-	tapped := coach.Samples(96_000)
+	tapped, off := coach.Samples(96_000), -120
 	mean := coach.Seconds(5 * time.Second)
 	data := []struct {
 		kind coach.EntryKind
@@ -30,11 +30,13 @@ func everyKind() []coach.Entry {
 		{coach.EntryNoAnswer, &coach.NoAnswerData{Waiting: "ready"}},
 		{coach.EntryWarmUpEnd, nil},
 		{coach.EntryItemStart, &coach.ItemStartData{Load: coach.Dumbbell(2500, coach.Kilogram), Reps: 10, Sets: 1, Stage: "holding-on"}},
-		{coach.EntryRep, &coach.RepData{Confirmed: true, TapSample: &tapped}},
+		{coach.EntryRep, &coach.RepData{Confirmed: true, TapSample: &tapped, OffMS: &off}},
 		{coach.EntrySetEnd, &coach.SetEndData{Led: 10, Confirmed: 9, Ended: coach.EndedComplete, MeanS: &mean}},
 		{coach.EntryEffort, &coach.EffortData{Reserve: coach.ReserveFew}},
 		{coach.EntryRestEnd, &coach.RestEndData{Seconds: coach.Seconds(time.Minute)}},
 		{coach.EntryRelease, &coach.ReleaseData{By: "R. Okafor <desk>"}},
+		{coach.EntrySaid, &coach.SaidData{Phrase: coach.SayStop, Text: "Stop. Put the weight down.", DB: -3.5}},
+		{coach.EntryLink, &coach.LinkData{Desk: "found", GapS: &mean}},
 		{coach.EntryFault, &coach.FaultData{Part: "sound", Detail: "gone & back"}},
 		{coach.EntrySessionEnd, &coach.SessionEndData{Outcome: coach.Completed}},
 	}

@@ -130,10 +130,41 @@ func (j *Journal) begin(synchronous string) error {
 		return j.epoch.write(tx)
 	}
 	start := j.previous
+	if start.Gap, err = j.gap(ordinal, last); err != nil {
+		return err
+	}
 	if _, err := j.commit(first, []coach.Entry{{Kind: coach.EntryStart, Data: &start}}); err != nil {
 		return err
 	}
 	return syncFolder(j.dir)
+}
+
+// gap is how long ago the log's last entry was: by the boot's own clock in one
+// boot, else by wall times where both are trusted; nil where neither tells.
+func (j *Journal) gap(ordinal int64, last head) (*coach.Seconds, error) {
+	if ordinal == 0 || last.Seq == 0 {
+		return nil, nil
+	}
+	records, err := j.store.records(epochRow{ordinal: ordinal, epoch: last.Epoch}, last.Seq-1, 1)
+	if err != nil || len(records) == 0 {
+		return nil, err
+	}
+	e, err := records[0].Entry()
+	if err != nil {
+		return nil, &CorruptError{Position: last.Position, Damage: DamagedForm, Detail: err.Error()}
+	}
+	now := j.clock.Now()
+	var ago coach.Seconds
+	switch {
+	case e.Boot == j.boot:
+		ago = coach.Seconds(now.Mono - e.MonoNS)
+	case now.Trusted && e.Wall != nil:
+		ago = coach.Seconds(now.Wall.Sub(*e.Wall))
+	default:
+		return nil, nil
+	}
+	ago = max(0, ago) // a clock may have been set back meanwhile
+	return &ago, nil
 }
 
 // last is where the log ends now. A log that begins anew beside the mark of

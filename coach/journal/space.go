@@ -15,8 +15,8 @@ const (
 	SessionBytes = 16 << 20
 
 	// BusyDayBytes is what a day is taken to need until the log itself shows
-	// more: sixteen ordinary sessions of 400 entries.
-	BusyDayBytes = 4 << 20
+	// more: sixteen ordinary sessions of 600 entries.
+	BusyDayBytes = 6 << 20
 )
 
 // Space is how much room a log has.

@@ -122,7 +122,7 @@ func verifyRecord(rec Record, before head) (coach.Entry, error) {
 
 // follows checks that an epoch's start names where the one before it ended.
 func follows(epoch string, says coach.StartData, last head) error {
-	if says == last.startData() {
+	if says.Gap = nil; says == last.startData() {
 		return nil
 	}
 	return &CorruptError{Position: Position{epoch, 1}, Damage: BrokenEpoch,
@@ -189,7 +189,7 @@ func (s *store) marksWhatCameBefore(m head, epochs []epochRow) error {
 	}
 	if len(first) == 1 {
 		if e, err := first[0].Entry(); err == nil {
-			if d, ok := e.Data.(*coach.StartData); ok && *d == m.startData() {
+			if d, ok := e.Data.(*coach.StartData); ok && follows(e.Epoch, *d, m) == nil {
 				return nil
 			}
 		}

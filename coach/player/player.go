@@ -38,7 +38,7 @@ type Config struct {
 	CeilingDB *float64       // GainDB and the person's own volume together never pass it; nil for none
 	Register  int            // of the pacing sounds, 1 to Registers; anything else is 1
 	Patient   Patient        // Absent where a person presses
-	Presses   []coach.Press  // in order of At; Heard is At
+	Presses   []coach.Press  // in order of At; a Heard of 0 is At
 	Lobby     *session.Lobby // what a station does between sessions, instead of one
 	GoOn      *GoOn          // where the power cut it off; nil to begin at the beginning
 	Live      bool           // whether it can go back to what was heard
@@ -189,8 +189,8 @@ var lookOut = coach.SessionRate.At(afterPrompt / 2)
 // session has come to, before a press takes effect there.
 func (p *Player) run(to coach.Samples, mix func(to coach.Samples)) {
 	for {
-		b, at, ok := p.nextPress()
-		if !ok || at >= to {
+		next, ok := p.nextPress()
+		if at := next.At; !ok || at >= to {
 			part := min(to, p.sess.Pos()+lookOut)
 			p.advance(part)
 			mix(part)
@@ -199,10 +199,10 @@ func (p *Player) run(to coach.Samples, mix func(to coach.Samples)) {
 			}
 			continue
 		}
-		p.advance(at)
-		mix(at)
-		p.usePress(at)
-		p.press(b, at)
+		p.advance(next.At)
+		mix(next.At)
+		p.usePress(next.At)
+		p.press(next.Button, next.Heard)
 	}
 }
 
@@ -229,15 +229,19 @@ func (p *Player) press(b coach.Button, heard coach.Samples) {
 
 // nextPress is the next press nobody makes by hand: from the script or from
 // the patient, whichever comes first.
-func (p *Player) nextPress() (coach.Button, coach.Samples, bool) {
+func (p *Player) nextPress() (coach.Press, bool) {
 	now := p.sess.Pos()
 	b, at, ok := p.answer(now)
 	if p.next < len(p.cfg.Presses) {
 		if s := p.cfg.Presses[p.next]; !ok || s.At <= at {
-			return s.Button, max(s.At, now), true
+			s.At = max(s.At, now)
+			if s.Heard == 0 {
+				s.Heard = s.At
+			}
+			return s, true
 		}
 	}
-	return b, at, ok
+	return coach.Press{Button: b, At: at, Heard: at}, ok
 }
 
 // usePress uses a scripted press up, if the press at that sample was one.
@@ -252,6 +256,7 @@ func (p *Player) sound() {
 	if !p.dry {
 		p.makeAudible()
 	}
+	p.level()
 	p.fresh.Cues = append(p.fresh.Cues, p.out.Cues...)
 	p.fresh.Entries = append(p.fresh.Entries, p.out.Entries...)
 	p.out.Reset()
@@ -270,11 +275,25 @@ func (p *Player) makeAudible() {
 	}
 }
 
-// gain is the volume as a factor, under the clinic's ceiling.
-func (p *Player) gain() float32 {
-	db := p.cfg.GainDB + float64(p.sess.Volume())
+// gain is the volume as a factor.
+func (p *Player) gain() float32 { return float32(math.Pow(10, p.gainDB(p.sess.Volume())/20)) }
+
+// gainDB is how loud a person's own volume is at this station, under the
+// clinic's ceiling, in dB against the reference level.
+func (p *Player) gainDB(volume int) float64 {
+	db := p.cfg.GainDB + float64(volume)
 	if p.cfg.CeilingDB != nil {
 		db = min(db, *p.cfg.CeilingDB)
 	}
-	return float32(math.Pow(10, db/20))
+	return db
+}
+
+// level makes what the log says was said as loud as it is here: the session
+// knows the person's own volume alone.
+func (p *Player) level() {
+	for i := range p.out.Entries {
+		if d, ok := p.out.Entries[i].Data.(*coach.SaidData); ok {
+			d.DB = math.Round(10*p.gainDB(int(d.DB)))/10 + 0 // plus zero: never "-0"
+		}
+	}
 }

@@ -96,16 +96,6 @@ func notes(c *coach.Cue, r *register) []placed {
 	return fixed[c.Kind]
 }
 
-// inSet reports whether a cue's words pace a movement, and so give way where
-// a person is guided by tones.
-func inSet(c *coach.Cue) bool {
-	switch c.Kind {
-	case coach.CueCountIn, coach.CueLift, coach.CueLower, coach.CueBreath:
-		return true
-	}
-	return c.Phrase.ID == coach.SayLastOne
-}
-
 // pacedByTone reports whether a cue's notes lead a movement, and so give way
 // where a person is guided by voice.
 func pacedByTone(k coach.CueKind) bool {
@@ -116,7 +106,8 @@ func pacedByTone(k coach.CueKind) bool {
 	return false
 }
 
-// play starts a cue's notes and words, as the guide has it.
+// play starts a cue's notes and words, as the guide has it: words that pace a
+// movement give way where a person is guided by tones.
 func (p *Player) play(c *coach.Cue) {
 	guide := p.cfg.Programme.Guide
 	if guide != coach.GuideVoice || !pacedByTone(c.Kind) || c.Phrase.ID == "" && c.Kind == coach.CueBreath {
@@ -124,7 +115,7 @@ func (p *Player) play(c *coach.Cue) {
 			p.mix.Note(int64(c.At)+int64(n.after), n.note)
 		}
 	}
-	if c.Phrase.ID == "" || guide == coach.GuideTones && inSet(c) {
+	if c.Phrase.ID == "" || guide == coach.GuideTones && c.PacesSet() {
 		return
 	}
 	p.mix.HushClips(int64(c.At))

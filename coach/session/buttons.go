@@ -88,6 +88,6 @@ func (s *Session) aside(p coach.Phrase) {
 	b := builder{s: s}
 	c := b.cue(coach.CueSay)
 	c.At, c.Phrase = s.pos, p
-	s.out.Cues = append(s.out.Cues, c)
+	s.sounds(c)
 	s.asideTo = s.pos + s.speech.Length(p)
 }

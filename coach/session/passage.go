@@ -69,7 +69,7 @@ func (s *Session) emit(m *mark) {
 	case sound:
 		c := m.cue
 		c.At = s.pos
-		s.out.Cues = append(s.out.Cues, c)
+		s.sounds(c)
 	case repStart:
 		s.rep = m.cue.Rep
 		s.tally.begin()

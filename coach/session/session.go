@@ -25,6 +25,12 @@ type Speech interface {
 	Length(p coach.Phrase) coach.Samples
 }
 
+// Teller is a Speech that has the words, too: then they are in the log.
+type Teller interface {
+	// Text is p as it is spoken.
+	Text(p coach.Phrase) string
+}
+
 // Output collects what a session does. Fields only ever grow; the caller
 // empties them.
 type Output struct {
@@ -44,9 +50,11 @@ type Session struct {
 	prog   *coach.Programme // immutable
 	lobby  *Lobby           // immutable; nil in a session
 	speech Speech
+	teller Teller // speech, where it has the words; else nil
 	rate   coach.Rate
 	state
-	out *Output // only during Advance and Press
+	out   *Output       // only during Advance and Press
+	heard coach.Samples // of the press, only during Press
 }
 
 // state is everything that changes.
@@ -87,6 +95,7 @@ type state struct {
 // and has at least one item; start is logged as it is.
 func New(p *coach.Programme, sp Speech, start coach.SessionStartData) *Session {
 	s := &Session{prog: p, speech: sp, rate: coach.SessionRate}
+	s.teller, _ = sp.(Teller)
 	start.Part = p.Part
 	s.goesNext, s.loudest = p.Next, loudest
 	s.step, s.now = opening{start}, &passage{}
@@ -197,7 +206,7 @@ func (s *Session) Press(b coach.Button, heard coach.Samples, out *Output) {
 	if s.step == nil {
 		return
 	}
-	s.out = out
+	s.out, s.heard = out, heard
 	switch s.step.(type) {
 	case opening, entering: // pressed before anything: the beginning comes first
 		s.finish()
@@ -238,6 +247,20 @@ func (s *Session) end(o coach.Outcome) {
 	s.outcome = o
 	s.log(coach.EntrySessionEnd, &coach.SessionEndData{Outcome: o})
 	s.step, s.over = nil, s.pos
+}
+
+// sounds emits a cue that belongs at the current position, and logs what is
+// said with it.
+func (s *Session) sounds(c coach.Cue) {
+	s.out.Cues = append(s.out.Cues, c)
+	if c.Phrase.ID == "" || c.PacesSet() {
+		return
+	}
+	d := &coach.SaidData{Phrase: c.Phrase.ID, DB: float64(s.volume)}
+	if s.teller != nil {
+		d.Text = s.teller.Text(c.Phrase)
+	}
+	s.log(coach.EntrySaid, d)
 }
 
 // log emits an entry at the current position.

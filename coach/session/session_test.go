@@ -138,7 +138,7 @@ func (r *run) story() []string {
 	var s []string
 	for _, e := range r.out.Entries {
 		switch d := e.Data.(type) {
-		case *coach.PressData:
+		case *coach.PressData, *coach.SaidData:
 		case *coach.QuestionData:
 			s = append(s, fmt.Sprintf("%s %s %s", e.Kind, d.ID, d.Answer))
 		case *coach.SetEndData:

@@ -56,7 +56,7 @@ func (leading) ended(s *Session) { s.endSet(coach.EndedComplete) }
 func (leading) pressed(s *Session, btn coach.Button) bool {
 	switch btn {
 	case coach.Tap:
-		s.tally.tap(s.pos)
+		s.tally.tap(s.heard)
 	case coach.Minus:
 		s.out.Hush = append(s.out.Hush, s.pos)
 		s.endSet(coach.EndedEnough)

@@ -23,7 +23,8 @@ type tally struct {
 // begin begins a repetition.
 func (t *tally) begin() { t.inRep, t.tapped = true, false }
 
-// tap records the first tap inside a repetition.
+// tap records the first tap inside a repetition, by the sample that was being
+// heard: what somebody taps to has been rendered a little before.
 func (t *tally) tap(at coach.Samples) {
 	if t.inRep && !t.tapped {
 		t.tapped, t.at = true, at
@@ -86,10 +87,29 @@ func root(x uint64) uint64 {
 func (s *Session) endRep() {
 	d := &coach.RepData{Confirmed: s.tally.tapped}
 	if d.Confirmed {
-		at := s.tally.at
-		d.TapSample = &at
+		at, off := s.tally.at, s.offCue(s.tally.at)
+		d.TapSample, d.OffMS = &at, &off
 	}
 	s.tally.end()
 	s.itemLed = true
 	s.log(coach.EntryRep, d)
+}
+
+// offCue is how many milliseconds a sample lies after the start of the nearest
+// movement of the set, rounded; below zero where it lies before.
+func (s *Session) offCue(at coach.Samples) int {
+	nearest := coach.Samples(1) << 60
+	for i := range s.now.marks {
+		if m := &s.now.marks[i]; m.act == sound && (m.cue.Kind == coach.CueLift || m.cue.Kind == coach.CueLower) {
+			if off := at - s.origin - m.at; max(off, -off) < max(nearest, -nearest) {
+				nearest = off
+			}
+		}
+	}
+	const rate = int64(coach.SessionRate)
+	ms := (2*1000*max(int64(nearest), -int64(nearest)) + rate) / (2 * rate)
+	if nearest < 0 {
+		ms = -ms
+	}
+	return int(ms)
 }

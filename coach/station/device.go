@@ -169,8 +169,13 @@ func (d *Device) noteBroken() {
 	}
 	d.broken = b
 	d.troubles = append(d.troubles, coach.TroublePower)
+	detail := "the program ended in the middle of this session"
+	now := journal.SystemClock{}.Now()
+	if ago, known := b.ago(bootID(), now.Mono, now.Wall, now.Trusted); known {
+		detail += fmt.Sprintf(", %s s after its last entry it is back", coach.Seconds(max(0, ago)))
+	}
 	d.recorder.Record(coach.Entry{Kind: coach.EntryFault, Session: b.id, Tag: b.tag,
-		Data: &coach.FaultData{Part: "power", Detail: "the program ended in the middle of this session"}})
+		Data: &coach.FaultData{Part: "power", Detail: detail}})
 }
 
 // end writes what is queued and lets everything go.

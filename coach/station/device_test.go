@@ -306,28 +306,26 @@ func TestDeviceStopsWhenTheLogFails(t *testing.T) {
 		_, err = full.Write(make([]byte, 1<<16))
 	}
 	require.ErrorIs(t, err, unix.ENOSPC)
-	release := time.NewTicker(50 * time.Millisecond)
-	defer release.Stop()
-	late := time.After(patience)
-	for {
-		select {
-		case err := <-d.out:
-			require.ErrorIs(t, err, station.ErrLogFailed)
-			require.ErrorIs(t, err, journal.ErrFailed)
-			require.NoError(t, d.box.Close())
-			require.NoError(t, full.Close())
-			require.NoError(t, os.Remove(full.Name()))
-			d.verify()
-			assert.Empty(t, outcome(d.entries()))
-			return
-		case <-release.C:
+	go func() { // a press waits for a station that no longer listens, until the box is closed
+		for d.box.Err() == nil && t.Context().Err() == nil {
 			for _, b := range d.cfg.Release {
 				d.box.Press(hardware.Control(b), hardware.Now())
 			}
-		case <-late:
-			t.Fatal("the station goes on though its log has failed")
+			time.Sleep(pace)
 		}
+	}()
+	select {
+	case err := <-d.out:
+		require.ErrorIs(t, err, station.ErrLogFailed)
+		require.ErrorIs(t, err, journal.ErrFailed)
+	case <-time.After(patience):
+		assert.Fail(t, "the station goes on though its log has failed")
 	}
+	require.NoError(t, d.box.Close())
+	require.NoError(t, full.Close())
+	require.NoError(t, os.Remove(full.Name()))
+	d.verify()
+	assert.Empty(t, outcome(d.entries()))
 }
 
 // A red button that is no longer connected holds the session at once, and
