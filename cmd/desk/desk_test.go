@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"strconv"
@@ -11,8 +12,25 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
+// scratch is a folder for what several tests use. It goes when all are done.
+var scratch string
+
+// inScratch runs the tests with a scratch folder.
+type inScratch struct{ m *testing.M }
+
+func (s inScratch) Run() int {
+	dir, err := os.MkdirTemp("", "desk-test")
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer os.RemoveAll(dir)
+	scratch = dir
+	return s.m.Run()
+}
+
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(inScratch{m}, map[string]func(){
 		"desk": func() {
 			os.Exit((&program{os.Stdin, os.Stdout, os.Stderr}).Run(context.Background(), os.Args[1:]))
 		},
