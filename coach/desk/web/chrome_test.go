@@ -123,7 +123,7 @@ func eval[T any](b *tab, script string) T {
 func (b *tab) until(script string) {
 	b.t.Helper()
 	deadline := time.Now().Add(patience)
-	for !eval[bool](b, "!!("+script+")") {
+	for !eval[bool](b, "(() => { try { return !!("+script+") } catch { return false } })()") { // a page on its way has no body yet
 		if time.Now().After(deadline) {
 			require.Fail(b.t, "it never came true", "%s\non a page that says\n%s", script, eval[string](b, "document.body.innerText"))
 		}

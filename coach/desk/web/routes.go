@@ -37,13 +37,16 @@ func (s *Site) routes() []route {
 
 // menuLines are the ways to go, for whoever the table lets go there.
 var menuLines = []menuItem{
-	{Path: "/now", Label: "Now", Icon: "now", Main: true, With: []string{"/attentions", "/holds"}},
-	{Path: "/day", Label: "The day", Icon: "day", Main: true, With: []string{"/classes"}},
-	{Path: "/patients", Label: "Patients", Icon: "people", Main: true, With: []string{"/plans", "/sessions"}},
-	{Path: "/review", Label: "Review", Icon: "review", Main: true},
+	{Path: "/now", Label: "Now", Icon: "now", With: []string{"/attentions", "/holds"}},
+	{Path: "/day", Label: "The day", Icon: "day", With: []string{"/classes"}},
+	{Path: "/patients", Label: "Patients", Icon: "people", With: []string{"/plans", "/sessions"}},
+	{Path: "/review", Label: "Review", Icon: "review"},
 	{Path: "/stations", Label: "Stations", Icon: "station"},
 	{Path: "/clinic", Label: "Clinic", Icon: "clinic"},
 }
+
+// mainWays is how many ways fit at the bottom of a phone beside "more".
+const mainWays = 4
 
 // menu is where the person asking may go.
 func (v *visit) menu() (out []menuItem) {
@@ -52,6 +55,7 @@ func (v *visit) menu() (out []menuItem) {
 			m.Here = slices.ContainsFunc(append(m.With, m.Path), func(p string) bool {
 				return v.r.URL.Path == p || strings.HasPrefix(v.r.URL.Path, p+"/")
 			})
+			m.Main = len(out) < mainWays
 			out = append(out, m)
 		}
 	}
