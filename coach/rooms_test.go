@@ -52,6 +52,7 @@ var rooms = map[string]room{
 	"coach/desk/store":        {[]string{"coach", "coach/journal", "coach/dose", "coach/screening"}, "the store keeps values and decides nothing"},
 	"coach/desk/record":       {[]string{"coach", "coach/catalogue", "coach/plan", "coach/protocol", "coach/dose", "coach/screening", "coach/review", "coach/journal", "coach/desk/store"}, "records are made of values, and know no database, page or clock"},
 	"coach/desk/gather":       {[]string{"coach", "coach/journal", "coach/plan", "coach/protocol", "coach/desk", "coach/desk/store", "coach/desk/record"}, "it only carries from the desk to its records"},
+	"coach/desk/web":          {[]string{"coach", "coach/..."}, "pages know no sound and no hardware, and nothing of who calls them"},
 	"coach/desk/web/chart":    {[]string{"coach", "coach/dose", "coach/protocol", "coach/review"}, "a chart is drawn from a reviewed log alone"},
 	"coach/desk/web/planform": {[]string{"coach", "coach/plan"}, "a form knows a plan's text, not what a plan may hold"},
 	"coach/desk":              {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
