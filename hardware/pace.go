@@ -14,6 +14,7 @@ const (
 	Lower  Phase = "lower"  // it dims
 	Bottom Phase = "bottom" // it stays dark
 	Rest   Phase = "rest"   // it blinks
+	Notice Phase = "notice" // nobody is being coached, and staff should look when they pass: it blinks twice, now and then
 )
 
 // A blink is a short light once a second: far from the movement's slow swell,
@@ -22,6 +23,10 @@ const (
 	blinkEvery = time.Second
 	blinkFor   = 250 * time.Millisecond
 )
+
+// A notice is two blinks every five seconds, so that nobody takes it for a
+// rest or hurries to it.
+const noticeEvery = 5 * time.Second
 
 // PaceLevel is the level of the pace lamp when a phase of that length has gone
 // on for so long. A lamp that can't be dimmed is full through the lift and the
@@ -42,6 +47,10 @@ func PaceLevel(p Phase, gone, length time.Duration, dims bool) uint8 {
 		}
 	case Rest:
 		if gone >= 0 && gone%blinkEvery < blinkFor {
+			return Full
+		}
+	case Notice:
+		if at := gone % noticeEvery; gone >= 0 && at < 2*2*blinkFor && at%(2*blinkFor) < blinkFor {
 			return Full
 		}
 	}

@@ -48,9 +48,7 @@ func (v *view) apply(e *player.Event) {
 		v.warning = fmt.Sprintf("The sound ran dry %d time%s on this device.", e.Note.Underruns, plural(e.Note.Underruns))
 		return
 	}
-	if e.To != player.All {
-		v.at = e.To
-	}
+	v.at = e.To
 	v.waiting, v.look = e.Waiting, e.Look
 	for i := range e.Cues {
 		v.heardCue(&e.Cues[i])

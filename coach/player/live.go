@@ -156,7 +156,7 @@ const tellEvery = coach.Samples(coach.SessionRate) / 30
 // happened, else now and then.
 func (l *Live) heard(to coach.Samples) {
 	h := l.Player.Take(to)
-	if len(h.Cues)+len(h.Entries) == 0 && to-l.told < tellEvery && to != All {
+	if len(h.Cues)+len(h.Entries) == 0 && to-l.told < tellEvery {
 		return
 	}
 	l.tell(to, h)
@@ -294,9 +294,9 @@ func (l *Live) drain(ctx context.Context) {
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
+	to := l.written // closing the sink plays it
 	if l.Player.Over() {
-		l.heard(All)
-	} else {
-		l.heard(l.written) // closing the sink plays it
+		to = All // what happens at the very end, too
 	}
+	l.tell(l.written, l.Player.Take(to))
 }

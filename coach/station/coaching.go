@@ -26,6 +26,7 @@ func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Cho
 			return nil, session.Choice{}, false, err
 		}
 		d.nameOwn(ctx, voice, r)
+		d.lit.notice = r.filling()
 		s, err := d.play(ctx, voice, player.Config{Programme: lobbyProgramme, Lobby: d.lobby(r, waking, tapped)}, "")
 		if err != nil {
 			return nil, session.Choice{}, false, err
@@ -111,6 +112,7 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 		return err
 	}
 	prog := r.progs[c.Guest]
+	d.lit.notice = false
 	if n, ok := d.nextPlace(prog.Tag); ok {
 		prog.Next = n
 	}

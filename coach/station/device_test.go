@@ -30,6 +30,7 @@ type device struct {
 	box *hardware.Fake
 	end context.CancelFunc
 	out chan error
+	lit *hardware.FakeLamps
 	log []coach.Entry // read so far
 	at  journal.Position
 }
@@ -82,8 +83,8 @@ func newDevice(t *testing.T, planFile string) *device {
 func (d *device) start() {
 	d.t.Helper()
 	ctx, end := context.WithCancel(context.Background())
-	d.box, d.end, d.out = hardware.NewFake(), end, make(chan error, 1)
-	dev := &station.Device{Config: d.cfg, Box: d.box, Program: "test", Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
+	d.box, d.end, d.out, d.lit = hardware.NewFake(), end, make(chan error, 1), &hardware.FakeLamps{}
+	dev := &station.Device{Config: d.cfg, Box: d.box, Lamps: d.lit, Program: "test", Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
 	go func() { d.out <- dev.Run(ctx) }()
 }
 
@@ -291,13 +292,7 @@ func TestDeviceTakesANewPlanBetweenSessions(t *testing.T) {
 func TestDeviceStopsWhenTheLogFails(t *testing.T) {
 	t.Parallel()
 	d := newDevice(t, planFile(t, nil))
-	if err := unix.Mount("tmpfs", d.cfg.Data, "tmpfs", 0, "size=64m"); err != nil {
-		if os.Getenv("EVENBELL_PEERS") == "required" {
-			t.Fatalf("mounting a small file system: %v", err)
-		}
-		t.Skipf("needs leave to mount a small file system: %v", err)
-	}
-	t.Cleanup(func() { assert.NoError(t, unix.Unmount(d.cfg.Data, unix.MNT_DETACH)) })
+	d.onSmallDisk("64m")
 	d.start()
 	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
 	full, err := os.Create(filepath.Join(d.cfg.Data, "full"))
@@ -349,4 +344,46 @@ func TestDeviceHoldsWithoutItsRedButton(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, len(parts), 2)
 	assert.NotContains(t, parts, "sound")
+}
+
+// onSmallDisk gives the station a disk of that size, or skips the test.
+func (d *device) onSmallDisk(size string) {
+	d.t.Helper()
+	if err := unix.Mount("tmpfs", d.cfg.Data, "tmpfs", 0, "size="+size); err != nil {
+		if os.Getenv("EVENBELL_PEERS") == "required" {
+			d.t.Fatalf("mounting a small file system: %v", err)
+		}
+		d.t.Skipf("needs leave to mount a small file system: %v", err)
+	}
+	d.t.Cleanup(func() { assert.NoError(d.t, unix.Unmount(d.cfg.Data, unix.MNT_DETACH)) })
+}
+
+// Room for fewer than thirty days shows on the pace lamp as long as nobody is
+// coached: two short blinks, then dark for longer than any rest's. With room
+// enough it stays dark.
+func TestALampShowsThatTheDiskFillsUp(t *testing.T) {
+	t.Parallel()
+	within := map[bool]time.Duration{true: patience, false: 2 * time.Second}
+	for size, blinks := range map[string]bool{"128m": true, "1g": false} {
+		t.Run(size, func(t *testing.T) {
+			t.Parallel()
+			d := newDevice(t, planFile(t, nil))
+			d.cfg.Speed = 4
+			d.onSmallDisk(size)
+			d.start()
+			lit, turns := false, 0
+			for end := time.Now().Add(within[blinks]); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+				if on := d.lit.Level(hardware.PaceLamp) == hardware.Full; on != lit {
+					lit = on
+					turns++
+				}
+				assert.Zero(t, d.lit.Level(hardware.StopLamp))
+				if blinks && turns > 8 {
+					break
+				}
+			}
+			assert.Equal(t, blinks, turns > 4, "the lamp turned %d times", turns)
+			require.NoError(t, d.stop())
+		})
+	}
 }

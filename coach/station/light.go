@@ -10,10 +10,11 @@ import (
 
 // light shows on the lamps what is heard.
 type light struct {
-	lamps hardware.Lamps // nil where there are none
-	log   *slog.Logger
-	cue   coach.Cue // the phase or rest going on
-	dead  bool      // a lamp failed, and it was said
+	lamps  hardware.Lamps // nil where there are none
+	log    *slog.Logger
+	cue    coach.Cue // the phase or rest going on
+	notice bool      // staff should look when they pass: shown while nothing else is
+	dead   bool      // a lamp failed, and it was said
 }
 
 // follow takes in an event.
@@ -29,8 +30,11 @@ func (l *light) follow(e *player.Event) {
 			l.cue = coach.Cue{}
 		}
 	}
-	gone := (e.To - l.cue.At).Time()
-	l.set(hardware.PaceLamp, hardware.PaceLevel(hardware.Phase(l.cue.Kind), gone, l.cue.Length.Time(), l.lamps.Dims(hardware.PaceLamp)))
+	phase, gone := hardware.Phase(l.cue.Kind), (e.To - l.cue.At).Time()
+	if phase == "" && l.notice {
+		phase = hardware.Notice
+	}
+	l.set(hardware.PaceLamp, hardware.PaceLevel(phase, gone, l.cue.Length.Time(), l.lamps.Dims(hardware.PaceLamp)))
 	stop := uint8(0)
 	if e.Look {
 		stop = hardware.Full

@@ -3,6 +3,7 @@ package station
 import (
 	"fmt"
 	"os"
+	"slices"
 
 	"evenbell/coach"
 	"evenbell/coach/journal"
@@ -66,6 +67,12 @@ func (d *Device) look() *readiness {
 }
 
 func (r *readiness) trouble(t coach.Trouble) { r.troubles = append(r.troubles, t) }
+
+// filling reports whether the log is running out of room: the pace lamp shows
+// it until somebody makes some, for the voice says it at the start alone.
+func (r *readiness) filling() bool {
+	return r.refusal == coach.TroubleSpaceFull || slices.Contains(r.troubles, coach.TroubleSpaceLow)
+}
 
 // refuse keeps the first reason why nobody can be coached.
 func (r *readiness) refuse(t coach.Trouble) {
