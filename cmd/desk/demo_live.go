@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -150,10 +151,12 @@ func (a *actor) play(ctx context.Context) error {
 func (a *actor) answer(s link.Status) (hardware.Control, bool) {
 	now := s.Session
 	switch {
+	case now != nil && now.Waiting == coach.QuestionSymptom:
+		return hardware.Tap, true
 	case s.Locked != nil, s.Boot == "":
 		return "", false
 	case now == nil, now.Outcome != "":
-		return hardware.Tap, s.Plan.Taken > 0 && len(s.Held) == 0
+		return hardware.Tap, s.Plan.Delivered > 0 && !slices.Contains(s.Held, a.tag)
 	case a.stops && !a.stopped && now.Rep >= 3:
 		a.stopped = true
 		return hardware.Stop, true
@@ -161,7 +164,7 @@ func (a *actor) answer(s link.Status) (hardware.Control, bool) {
 	switch now.Waiting {
 	case "", session.ForResume:
 		return hardware.Tap, now.Rep > 0
-	case session.ForReady, session.ForEffort, coach.QuestionSymptom:
+	case session.ForReady, session.ForEffort:
 		return hardware.Tap, true
 	}
 	return hardware.Plus, true

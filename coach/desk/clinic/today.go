@@ -12,6 +12,9 @@ import (
 // one onto each of the first two stations, the rest onto the third. It gives
 // the tags on the first two, in the order of Bays.
 func (p *Past) Live(ctx context.Context) ([]string, error) {
+	if err := p.replace(ctx); err != nil {
+		return nil, err
+	}
 	held, err := p.held(ctx)
 	if err != nil {
 		return nil, err
@@ -46,6 +49,26 @@ func (p *Past) Live(ctx context.Context) ([]string, error) {
 		}
 	}
 	return ready[:2], nil
+}
+
+// replace puts new boxes at the first two places, whose logs begin today.
+func (p *Past) replace(ctx context.Context) error {
+	for _, b := range Bays[:2] {
+		old := b.Name + ", old box"
+		if err := p.Desk.RenameStation(ctx, p.Admin, b.Name, old, ""); err != nil {
+			return err
+		}
+		if err := p.Desk.Revoke(ctx, p.Admin, old); err != nil {
+			return err
+		}
+		if _, _, _, err := p.Desk.Code(ctx, p.Admin, b.Name); err != nil {
+			return err
+		}
+		if err := p.Desk.RenameStation(ctx, p.Admin, b.Name, b.Name, b.Place); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // held is who nobody may coach now.
