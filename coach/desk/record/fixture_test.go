@@ -160,7 +160,7 @@ func chart(t testing.TB) Chart {
 		Attentions: []store.Attention{{ID: 9, Reason: store.StopPressed, Tag: "K4", Session: sessions[1].ID, Symptom: "dizzy",
 			Raised: stop, Delivered: stop.Add(200 * time.Millisecond), Shown: at(stop.Add(400 * time.Millisecond)),
 			Acknowledged: at(stop.Add(7 * time.Second)), AcknowledgedBy: "T. Almeida", Going: at(stop.Add(8 * time.Second)), GoingBy: "T. Almeida",
-			Told: at(stop.Add(9 * time.Second)), Closed: at(stop.Add(11 * time.Minute)), ClosedBy: "R. Okafor", Done: "sat down, pressure taken", Ended: "went home well"}},
+			Told: at(stop.Add(9 * time.Second)), Closed: at(stop.Add(11 * time.Minute)), ClosedBy: "R. Okafor", Done: "sat down, pressure taken.", Ended: "went home well"}},
 	}
 }
 

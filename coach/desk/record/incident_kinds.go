@@ -47,6 +47,8 @@ func kindWords(k coach.EntryKind) string {
 		return "volume changed"
 	case coach.EntryPractice:
 		return "button tried in the introduction"
+	case coach.EntrySaid:
+		return "said"
 	case coach.EntryFault:
 		return "a part misbehaved"
 	case coach.EntrySound:

@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"evenbell/coach"
@@ -80,7 +81,7 @@ func (l *line) attention(a store.Attention) {
 	l.step(a.Acknowledged, a.AcknowledgedBy, "acknowledged", "")
 	l.step(a.Going, a.GoingBy, "on the way", "")
 	l.step(a.Told, "station", "said that help is coming", "")
-	l.step(a.Closed, a.ClosedBy, "closed", joined("; ", a.Done, a.Ended))
+	l.step(a.Closed, a.ClosedBy, "closed", joined("; ", strings.TrimRight(a.Done, ". "), strings.TrimRight(a.Ended, ". ")))
 }
 
 // aroundMoments are those of staff, tests, gaps and the audit trail.
@@ -111,23 +112,16 @@ func (in Incident) aroundMoments(l *line) {
 	}
 }
 
-// logMoments are the entries, with the volume in force where something is
-// said.
+// logMoments are the entries.
 func (in Incident) logMoments(l *line) error {
-	volume, last, boot := 0, time.Time{}, ""
+	last, boot := time.Time{}, ""
 	for _, e := range in.Entries {
 		got, err := e.read()
 		if err != nil {
 			return err
 		}
-		switch d := got.Data.(type) {
-		case *coach.SessionStartData:
-			volume = 0
-		case *coach.VolumeData:
-			volume = d.DB
-		}
 		m := Moment{WithinS: coach.Seconds(e.Within).String(), Who: "station", What: kindWords(got.Kind),
-			Detail: in.Clinic.detail(got, e.Line, volume), Epoch: e.Epoch, Seq: e.Seq, sort: last}
+			Detail: in.Clinic.detail(got, e.Line), Epoch: e.Epoch, Seq: e.Seq, sort: last}
 		if got.Kind == coach.EntryStart && boot != "" && got.Boot != boot {
 			m.Detail = joined("; ", "the device had been off, or was started anew", m.Detail)
 		}

@@ -207,7 +207,7 @@ func TestGapsOfTheLink(t *testing.T) {
 		require.NoError(t, err)
 		in.Entries = append(in.Entries, Entry{store.Entry{Record: journal.Record{Line: line}}, "Bay 3"})
 		if i == 1 {
-			assert.Equal(t, "found, after 7.000 s", clinic().detail(e, line, 0))
+			assert.Equal(t, "found, after 7.000 s", clinic().detail(e, line))
 		}
 	}
 	got := in.logGaps()
@@ -227,12 +227,16 @@ func TestIncidentOfNoSession(t *testing.T) {
 	require.Error(t, err)
 }
 
-// A kind of entry nobody here knows yet is told with what stands in it.
-func TestUnknownKindsAreTold(t *testing.T) {
-	line := []byte(`{"epoch":"e","seq":1,"kind":"said","session":"s","data":{"text":"Rest now.","voice":"en"}}`)
+// What was said is told with how loud it was; a kind nobody here knows yet,
+// with what stands in it.
+func TestSaidAndUnknownKindsAreTold(t *testing.T) {
+	line := []byte(`{"epoch":"e","seq":1,"kind":"said","session":"s","data":{"phrase":"rest","text":"Rest now.","db":-3}}`)
 	e, err := journal.ParseLine(line)
 	require.NoError(t, err)
-	assert.Equal(t, "text Rest now., voice en, the person's volume at +6 dB", clinic().detail(e, line, 6))
-	e.Kind = coach.EntryKind("weather")
-	assert.Equal(t, "text Rest now., voice en", clinic().detail(e, line, 6))
+	assert.Equal(t, "“Rest now.” at -3.0 dB (rest)", clinic().detail(e, line))
+
+	line = bytes.Replace(line, []byte(`"said"`), []byte(`"weather"`), 1)
+	e, err = journal.ParseLine(line)
+	require.NoError(t, err)
+	assert.Equal(t, "db -3, phrase rest, text Rest now.", clinic().detail(e, line))
 }

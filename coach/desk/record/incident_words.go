@@ -10,11 +10,10 @@ import (
 	"evenbell/coach/desk/store"
 )
 
-// detail is what an entry says, in plain words. volume is the person's own
-// change of it then in force, in dB.
-func (c Clinic) detail(e coach.Entry, line []byte, volume int) string {
+// detail is what an entry says, in plain words.
+func (c Clinic) detail(e coach.Entry, line []byte) string {
 	where := c.where(e)
-	what := c.says(e, line, volume)
+	what := c.says(e, line)
 	return joined(": ", where, what)
 }
 
@@ -36,7 +35,7 @@ func (c Clinic) where(e coach.Entry) string {
 	return s
 }
 
-func (c Clinic) says(e coach.Entry, line []byte, volume int) string {
+func (c Clinic) says(e coach.Entry, line []byte) string {
 	switch d := e.Data.(type) {
 	case nil:
 		return ""
@@ -62,12 +61,14 @@ func (c Clinic) says(e coach.Entry, line []byte, volume int) string {
 	case *coach.SetEndData:
 		return fmt.Sprintf("%s, %d led, %d tapped", lower(display(answered, string(d.Ended))), d.Led, d.Confirmed)
 	}
-	return shortly(e, line, volume)
+	return shortly(e, line)
 }
 
 // shortly are the kinds of which little is to be said, and unknown ones.
-func shortly(e coach.Entry, line []byte, volume int) string {
+func shortly(e coach.Entry, line []byte) string {
 	switch d := e.Data.(type) {
+	case *coach.SaidData:
+		return fmt.Sprintf("“%s” at %+.1f dB (%s)", d.Text, d.DB, d.Phrase)
 	case *coach.NoAnswerData:
 		return "waiting for " + d.Waiting
 	case *coach.EffortData:
@@ -98,11 +99,7 @@ func shortly(e coach.Entry, line []byte, volume int) string {
 	case *coach.HelpData:
 		return d.By + " is coming"
 	}
-	said := plainly(data(line))
-	if e.Kind == "said" && !strings.Contains(said, "db") {
-		said = joined(", ", said, fmt.Sprintf("the person's volume at %+d dB", volume))
-	}
-	return said
+	return plainly(data(line))
 }
 
 func started(d *coach.SessionStartData) string {

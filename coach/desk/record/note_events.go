@@ -56,7 +56,7 @@ func (in NoteInput) looked() []string {
 		line := fmt.Sprintf("The tag was held from %s", in.Clinic.said(h.Since))
 		if h.Cleared != nil {
 			line += fmt.Sprintf(" and cleared by %s on %s", h.ClearedBy, in.Clinic.said(*h.Cleared))
-			line = joined(": ", line, h.Note)
+			line = joined(": ", line, strings.TrimRight(h.Note, ". "))
 		} else {
 			line += " and is not cleared"
 		}
@@ -87,10 +87,10 @@ func (in NoteInput) attention(a store.Attention) string {
 		out += " Nobody has acknowledged it."
 	}
 	if a.Done != "" {
-		out += " Done: " + strings.TrimSuffix(a.Done, ".") + "."
+		out += " Done: " + strings.TrimRight(a.Done, ". ") + "."
 	}
 	if a.Ended != "" {
-		out += " Ended: " + strings.TrimSuffix(a.Ended, ".") + "."
+		out += " Ended: " + strings.TrimRight(a.Ended, ". ") + "."
 	}
 	return out
 }
