@@ -164,6 +164,7 @@ func (f exportFlags) incident(ctx context.Context, d *opened, from gather.From, 
 	if err != nil {
 		return err
 	}
+	in.Patient.Name = "" // a file goes further than a page
 	report, err := in.Report()
 	if err != nil {
 		return err
