@@ -60,6 +60,7 @@ func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) b
 		return link.Enrolment{}, link.ErrCode
 	}
 	d.stationChanged(station)
+	d.changed()
 	return got, nil
 }
 
