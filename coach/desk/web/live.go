@@ -68,6 +68,10 @@ func live(v *visit) error {
 	h := v.w.Header()
 	h.Set("Content-Type", "text/event-stream; charset=utf-8")
 	h.Set("X-Accel-Buffering", "no") // a proxy must not collect news
+	// A server that bounds how long a request may take does not mean this one.
+	if err := s.out.SetReadDeadline(time.Time{}); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		return fmt.Errorf("opening a page's news: %w", err)
+	}
 	if _, err := fmt.Fprintf(v.w, "retry: %d\n\n", comeBack.Milliseconds()); err != nil {
 		return nil // the reader has gone
 	}
