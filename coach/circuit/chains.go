@@ -127,30 +127,6 @@ func (c *chains) swap(kind, u, v int) {
 	}
 }
 
-// take takes v out of its lane.
-func (c *chains) take(v int) {
-	x, y := c.before[onLane][v], c.next[onLane][v]
-	if x != none {
-		c.next[onLane][x] = y
-	}
-	if y != none {
-		c.before[onLane][y] = x
-	}
-	c.before[onLane][v], c.next[onLane][v] = none, none
-}
-
-// put puts v into a lane after u, or before w where u is none; both none in
-// an empty lane.
-func (c *chains) put(v, u, w int) {
-	c.before[onLane][v], c.next[onLane][v] = u, w
-	if u != none {
-		c.next[onLane][u] = v
-	}
-	if w != none {
-		c.before[onLane][w] = v
-	}
-}
-
 // allowed reports whether the order of the visits of v's patient is allowed.
 func (c *chains) allowed(v int) bool {
 	r := c.s.rules[c.s.visits[v].patient]

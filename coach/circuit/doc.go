@@ -9,10 +9,14 @@
 // The bare problem is the open shop: patients are jobs, places are machines,
 // and the order is free on both sides. A timetable is kept as two kinds of
 // chain, of each patient's visits and of each place's, and the earliest times
-// follow from them as longest paths. The search swaps neighbours at the edges
-// of the blocks of a longest path, on either kind of chain, and remembers what
-// it undid (tabu search); small classes are also searched to the end, which
+// follow from them as longest paths. The search takes a visit of a longest path
+// out and puts it back where the class then ends soonest, in any order of its
+// patient and of a place; a worse place it takes the more readily the warmer it
+// is, in rounds of cooling. Small classes are also searched to the end, which
 // proves the answer.
+//
+// A class in progress is a timetable with its beginning fixed: [Repair] makes
+// the rest anew and moves nobody at work.
 //
 // Invariants it keeps:
 //   - One patient at a place (or as many as an area holds), one place per patient.

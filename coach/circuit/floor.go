@@ -49,7 +49,7 @@ func repair(p *Problem, t *Timetable, f Floor, o Options, afresh bool) (*Timetab
 		return nil, err
 	}
 	rest, where := f.problem(p)
-	if err := rest.Check(); err != nil {
+	if err := rest.plain(); err != nil {
 		return nil, fmt.Errorf("repairing the timetable: %w", err)
 	}
 	s := f.shop(rest, where)

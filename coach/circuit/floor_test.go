@@ -90,7 +90,7 @@ func brokenRepair(p *circuit.Problem, f circuit.Floor, got *circuit.Timetable) (
 func TestRepair(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	worst := 0.0
-	for n := range 60 {
+	for n := range 40 {
 		patients, places := 3+r.IntN(14), 3+r.IntN(6)
 		p := circuit.Invented(uint64(n), patients, places)
 		before := solved(t, p, 1500)
@@ -99,15 +99,15 @@ func TestRepair(t *testing.T) {
 		if r.IntN(2) == 0 {
 			what += ", " + disturb(r, p, &f)
 		}
-		got, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 2000})
+		got, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 10000})
 		require.NoError(t, err, what)
 		require.Empty(t, brokenRepair(p, f, got), "no %d, at %d: %s", n, f.Now, what)
-		fresh, err := circuit.Afresh(p, before, f, circuit.Options{Seed: 2, Iterations: 12000})
+		fresh, err := circuit.Afresh(p, before, f, circuit.Options{Seed: 2, Iterations: 20000})
 		require.NoError(t, err, what)
 		require.Empty(t, brokenRepair(p, f, fresh), "no %d, at %d: %s", n, f.Now, what)
 		require.LessOrEqual(t, 100*got.Span, 105*fresh.Span, "no %d, at %d: %s", n, f.Now, what)
 		worst = max(worst, 100*float64(got.Span-fresh.Span)/float64(fresh.Span))
-		again, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 2000})
+		again, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 10000})
 		require.NoError(t, err)
 		require.Equal(t, got, again)
 	}
@@ -169,7 +169,7 @@ func TestAFloorOfAnotherClassIsRefused(t *testing.T) {
 // desk makes one.
 func BenchmarkRepair(b *testing.B) {
 	p := circuit.Invented(1, 30, 12)
-	before, err := circuit.Solve(p, circuit.Options{Seed: 1, Iterations: 2000})
+	before, err := circuit.Solve(p, circuit.Options{Seed: 1, Iterations: 10000})
 	if err != nil {
 		b.Fatal(err)
 	}

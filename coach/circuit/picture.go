@@ -116,6 +116,9 @@ func (c *canvas) part(y int, title string, names []string, row func(j, n, place 
 	byPatient := title == "By patient"
 	for j, slots := range c.t.Slots {
 		for n, s := range slots {
+			if s.Place == Nowhere {
+				continue
+			}
 			i, label := row(j, n, s.Place)
 			c.box(y+topHigh+i*rowHigh, j, n, s, label)
 		}
@@ -160,9 +163,12 @@ func (c *canvas) box(y, j, n int, s Slot, label string) {
 // walks draws each walk as a line from the end of a visit.
 func (c *canvas) walks(y int, slots []Slot) {
 	for _, s := range slots {
+		if s.Place == Nowhere {
+			continue
+		}
 		next := -1
 		for n, o := range slots {
-			if o.Arrive >= s.End && (next < 0 || o.Arrive < slots[next].Arrive) {
+			if o.Place != Nowhere && o.Arrive >= s.End && (next < 0 || o.Arrive < slots[next].Arrive) {
 				next = n
 			}
 		}

@@ -7,10 +7,12 @@ const never = 1 << 20
 // every set of visits made and the last of them, the fewest muscle clashes of
 // any allowed order of the rest; orders with more than that are not allowed.
 type rules struct {
-	visits []Visit
-	fixed  bool
-	least  int
-	left   []int16 // [made*(n+1)+last+1], -1 while not known
+	n     int
+	first []uint32 // of each visit, those that must be made before it
+	mats  uint32   // the visits on the mat
+	clash []uint32 // of each visit, those that would work the same muscle next
+	least int
+	left  []int16 // [made*(n+1)+last+1], -1 while not known
 }
 
 // ruled reports whether anything limits the order of a patient's visits.
@@ -29,8 +31,25 @@ func newRules(who Patient, begun []int) *rules {
 	if !ruled(who) || len(who.Visits) > mostVisits {
 		return nil
 	}
-	r := &rules{visits: who.Visits, fixed: who.Fixed}
-	r.left = make([]int16, (len(r.visits)+1)<<len(r.visits))
+	r := &rules{n: len(who.Visits)}
+	for i, v := range who.Visits {
+		var first, clash uint32
+		for k, other := range who.Visits {
+			switch {
+			case i == k:
+			case order(other.Kind) < order(v.Kind), who.Fixed && k < i && other.Kind == v.Kind:
+				first |= 1 << k
+			}
+			if i != k && v.Kind == Work && other.Kind == Work && v.Last != "" && v.Last == other.First {
+				clash |= 1 << k
+			}
+		}
+		if v.Mat {
+			r.mats |= 1 << i
+		}
+		r.first, r.clash = append(r.first, first), append(r.clash, clash)
+	}
+	r.left = make([]int16, (r.n+1)<<r.n)
 	for i := range r.left {
 		r.left[i] = -1
 	}
@@ -46,29 +65,16 @@ func newRules(who Patient, begun []int) *rules {
 // step is the clashes of going from one visit (-1 before the first) to the
 // next when those in made are made; never where it is not allowed.
 func (r *rules) step(made uint32, last, next int) int {
-	v := &r.visits[next]
-	matLeft := false
-	for i := range r.visits {
-		if made>>i&1 == 1 || i == next {
-			continue
-		}
-		other := &r.visits[i]
-		if r.fixed && i < next && other.Kind == v.Kind || order(other.Kind) < order(v.Kind) {
-			return never
-		}
-		matLeft = matLeft || other.Mat
-	}
-	if last < 0 {
+	to := uint32(1) << next
+	switch {
+	case r.first[next]&^made != 0:
+		return never
+	case last < 0:
 		return 0
-	}
-	before := &r.visits[last]
-	if before.Mat && !v.Mat && matLeft {
+	case r.mats>>last&1 == 1 && r.mats&to == 0 && r.mats&^made != 0:
 		return never // they would have to get down again
 	}
-	if before.Kind == Work && v.Kind == Work && before.Last != "" && before.Last == v.First {
-		return 1
-	}
-	return 0
+	return int(r.clash[last] >> next & 1)
 }
 
 // order ranks the kinds as they follow one another.
@@ -76,7 +82,7 @@ func order(k Kind) int { return [...]int{Work: 1, WarmUp: 0, CoolDown: 2}[k] }
 
 // rest is the fewest clashes of the visits not made yet.
 func (r *rules) rest(made uint32, last int) int {
-	n := len(r.visits)
+	n := r.n
 	if made == 1<<n-1 {
 		return 0
 	}
@@ -88,7 +94,7 @@ func (r *rules) rest(made uint32, last int) int {
 		return int(known)
 	}
 	best := never
-	for next := range r.visits {
+	for next := range r.n {
 		if made>>next&1 == 0 {
 			if c := r.step(made, last, next); c < never {
 				best = min(best, c+r.rest(made|1<<next, next))

@@ -5,299 +5,337 @@ import (
 	"math/rand/v2"
 )
 
-// searcher is a tabu search over chains.
+// searcher takes one visit of a longest path out of a timetable at a time and
+// puts it back where the class then ends soonest, anywhere in its patient's
+// order and on any lane that can host it. A place that is worse it takes the
+// more readily the warmer it is (simulated annealing, Kirkpatrick, Gelatt and
+// Vecchi, Science 220, 1983); rounds of cooling follow one another, each longer
+// than the last.
 type searcher struct {
 	s     *shop
 	r     *rand.Rand
 	now   *chains
 	best  *chains
-	local *chains // the best since the last shaking
-	base  *chains // where that began
-	spare *chains
 	bound int
 	tries int
 	stop  func() bool
-	until [][]int // [u][v]: until which try u may not be put before v again
-	moves []move
 	found func(span int) // told of each better timetable
-	compacter
+
+	first  []int // of each lane, the first visit
+	head   []int // as in now, without the visit that is out
+	tail   []int
+	span   int
+	path   []int
+	row    []int  // the visits of its patient, in order
+	places []seat // on the patient's chain
 }
 
-// move exchanges u and its next on a chain, or puts u into another lane.
-type move struct {
-	kind, u, v int
-	pick       int // where kind is toLane: the choice
-	worth      int // the span it is likely to give
-}
+// seat is a place between two visits of a chain, either of them none, and how
+// far it is from there to both ends of the class.
+type seat struct{ u, w, head, tail int }
 
-const toLane = 2
+// spot is where a visit can be put: on its patient's chain, and on a lane's.
+type spot struct {
+	patient, lane seat
+	pick          int
+}
 
 func newSearcher(s *shop, r *rand.Rand, from *chains, bound int, stop func() bool) *searcher {
-	n := len(s.visits)
-	x := &searcher{s: s, r: r, now: newChains(s), best: newChains(s), spare: newChains(s),
-		local: newChains(s), base: newChains(s), bound: bound, stop: stop, found: func(int) {}}
+	x := &searcher{s: s, r: r, now: newChains(s), best: newChains(s), bound: bound, stop: stop, found: func(int) {},
+		first: make([]int, len(s.place)), head: make([]int, len(s.visits)), tail: make([]int, len(s.visits))}
 	x.now.copyFrom(from)
 	x.best.copyFrom(from)
-	x.local.copyFrom(from)
-	x.base.copyFrom(from)
-	x.until = make([][]int, n)
-	for i := range x.until {
-		x.until[i] = make([]int, n)
-	}
+	x.firsts()
 	return x
 }
 
-// patience is how many tries without a better timetable the search makes
-// before it shakes what it has and goes on from there.
-const patience = 300
+// How warm a round begins and ends, against the mean length of a visit, and how
+// long the first is. Found by trying Taillard's instances and invented classes.
+const (
+	warmest    = 0.3
+	warm       = 0.15
+	cold       = 0.04
+	firstRound = 4_000
+)
 
 // run looks at up to so many timetables, and ends sooner at the bound or when
 // stop says so.
 func (x *searcher) run(tries int) {
-	since := 0
-	for n := 0; n < tries && x.best.span > x.bound; n++ {
+	mean := 0.0
+	for v := range x.s.visits {
+		mean += float64(x.s.visits[v].shortest()) / float64(len(x.s.visits))
+	}
+	end, round := x.tries+tries, firstRound
+	for n := 0; x.tries < end && !x.done(); n++ {
+		from := warm
+		if n%2 == 1 {
+			from = warmest
+		}
+		x.cool(min(round, end-x.tries), from*mean, cold*mean)
+		round += round / 2
+	}
+}
+
+func (x *searcher) done() bool { return x.best.span <= x.bound || x.stop() }
+
+// cool is one round.
+func (x *searcher) cool(tries int, from, to float64) {
+	slower := math.Pow(to/from, 1/float64(tries))
+	for n, heat := 0, from; n < tries && x.best.span > x.bound; n, heat = n+1, heat*slower {
 		if n%64 == 0 && x.stop() {
 			return
 		}
 		x.tries++
-		if !x.step() {
-			since = patience
+		x.critical()
+		if len(x.path) == 0 {
+			return // all of it has begun
 		}
-		if x.keep() {
-			since = 0
-		}
-		since++
-		if since == patience/2 {
-			x.compact(x.now)
-			x.keep()
-		}
-		if since > patience {
-			since = 0
-			x.settle()
-			x.shake()
-			x.keep()
+		x.move(x.path[x.r.IntN(len(x.path))], heat)
+		if x.now.span < x.best.span {
+			x.best.copyFrom(x.now)
+			x.found(x.best.span)
 		}
 	}
 }
 
-// keep keeps the timetable where it is the best since the last shaking, and
-// reports whether it is.
-func (x *searcher) keep() bool {
-	if x.now.span >= x.local.span {
-		return false
-	}
-	x.local.copyFrom(x.now)
-	if x.now.span < x.best.span {
-		x.best.copyFrom(x.now)
-		x.found(x.best.span)
-	}
-	return true
-}
-
-// settle decides where the next shaking begins: at what was found since the
-// last, where it is not much worse than what that began with; now and then at
-// the best.
-func (x *searcher) settle() {
-	slack := x.best.span / 200
-	if x.local.span <= x.base.span+x.r.IntN(slack+2) {
-		x.base.copyFrom(x.local)
-	}
-	if x.r.IntN(3) == 0 {
-		x.base.copyFrom(x.best)
-	}
-	x.local.span = math.MaxInt
-}
-
-// step makes the most promising move that is not tabu; false where there is
-// none.
-func (x *searcher) step() bool {
-	x.path()
-	for len(x.moves) > 0 {
-		i := x.choose()
-		m := x.moves[i]
-		x.moves[i] = x.moves[len(x.moves)-1]
-		x.moves = x.moves[:len(x.moves)-1]
-		if x.try(m) {
-			return true
-		}
-	}
-	return false
-}
-
-// choose is the index of the best move; tabu moves only where they promise
-// more than the best so far, or where there are no others.
-func (x *searcher) choose() int {
-	best, worth, same := 0, math.MaxInt, 0
-	for i, m := range x.moves {
-		w := m.worth
-		if m.kind != toLane && x.until[m.v][m.u] > x.tries && w >= x.best.span {
-			w += 1 << 30
-		}
-		if w > worth {
-			continue
-		}
-		if w < worth {
-			best, worth, same = i, w, 0
-		}
-		if same++; x.r.IntN(same) == 0 {
-			best = i
-		}
-	}
-	return best
-}
-
-// try makes a move, and takes it back where it breaks a rule or contradicts
-// the other orders.
-func (x *searcher) try(m move) bool {
-	if m.kind == toLane {
-		return x.relane(m)
-	}
-	x.now.swap(m.kind, m.u, m.v)
-	if m.kind == onPatient && !x.now.allowed(m.u) || !x.now.time() {
-		x.now.swap(m.kind, m.v, m.u)
-		x.now.time()
-		return false
-	}
-	x.now.timeBack()
-	x.until[m.u][m.v] = x.tries + 8 + x.r.IntN(8+len(x.moves))
-	return true
-}
-
-// path follows one longest path, chosen by chance, and collects the moves at
-// the edges of its blocks: runs of visits that follow one another at once on
-// one chain. Exchanges inside a block cannot shorten it.
-func (x *searcher) path() {
-	x.moves = x.moves[:0]
+// critical collects one longest path, chosen by chance.
+func (x *searcher) critical() {
 	c := x.now
-	v := x.lastOnPath()
-	block, edge := none, none // the kind of the block, and the visit after v on it
-	for v != none && c.s.begun[v] == none {
-		if len(c.s.visits[v].choices) > 1 {
-			x.lanes(v)
-		}
-		kind, u := x.previous(v)
-		if kind != block && edge != none {
-			x.offer(block, v, edge) // the first two of the block that ends here
-		}
-		if u != none && kind != block {
-			x.offer(kind, u, v) // the last two of the block that begins here
-		}
-		block, edge, v = kind, v, u
-	}
-}
-
-// lastOnPath is a visit that ends with the class.
-func (x *searcher) lastOnPath() int {
-	at, same := none, 0
-	for _, v := range x.now.order {
-		if x.now.head[v]+x.now.length(v) == x.now.span {
+	x.path = x.path[:0]
+	v, same := none, 0
+	for _, u := range c.order {
+		if c.head[u]+c.length(u) == c.span {
 			if same++; x.r.IntN(same) == 0 {
-				at = v
+				v = u
 			}
 		}
 	}
-	return at
+	for v != none && x.s.begun[v] == none {
+		x.path = append(x.path, v)
+		before := none
+		for k := range c.before {
+			if u := c.before[k][v]; u != none && c.ready(k, u, v) == c.head[v] && (before == none || x.r.IntN(2) == 0) {
+				before = u
+			}
+		}
+		v = before
+	}
 }
 
-// previous is what v had to wait for, and on which kind of chain.
-func (x *searcher) previous(v int) (kind, u int) {
+// move puts v somewhere else, or leaves it where it is.
+func (x *searcher) move(v int, heat float64) {
 	c := x.now
-	var tight [2]bool
-	for k := range tight {
-		u := c.before[k][v]
-		tight[k] = u != none && c.ready(k, u, v) == c.head[v]
-	}
-	switch {
-	case tight[0] && tight[1]:
-		kind = x.r.IntN(2)
-	case tight[0]:
-		kind = onPatient
-	case tight[1]:
-		kind = onLane
-	default:
-		return none, none
-	}
-	return kind, c.before[kind][v]
-}
-
-// offer adds the exchange of u and v with an estimate of what it gives: the
-// longest path through either of them afterwards.
-func (x *searcher) offer(kind, u, v int) {
-	if x.s.begun[u] != none {
+	was := c.where(v)
+	c.out(v)
+	x.without(v)
+	to, worth := x.look(v, was)
+	if worse := worth - c.span; to.pick == none || worse > 0 && x.r.Float64() >= math.Exp(-float64(worse)/heat) {
+		c.in(v, was)
 		return
 	}
-	for _, m := range x.moves {
-		if m.kind == kind && m.u == u && m.v == v {
-			return
-		}
-	}
-	c, other := x.now, 1-kind
-	b, n := c.before[kind][u], c.next[kind][v]
-	headV := max(c.ready(other, c.before[other][v], v), c.ready(kind, b, v))
-	headU := max(c.ready(other, c.before[other][u], u), headV+c.length(v)+c.gap(kind, v, u))
-	tailU := max(x.after(other, u, c.next[other][u]), x.after(kind, u, n))
-	tailV := max(x.after(other, v, c.next[other][v]), c.gap(kind, v, u)+c.length(u)+tailU)
-	x.moves = append(x.moves, move{kind: kind, u: u, v: v,
-		worth: max(headV+c.length(v)+tailV, headU+c.length(u)+tailU)})
-}
-
-// after is the longest way to the end from the end of u on through w.
-func (x *searcher) after(kind, u, w int) int {
-	if w == none {
-		return 0
-	}
-	return x.now.gap(kind, u, w) + x.now.length(w) + x.now.tail[w]
-}
-
-// lanes offers one other lane for v.
-func (x *searcher) lanes(v int) {
-	k := x.r.IntN(len(x.s.visits[v].choices))
-	if k != x.now.pick[v] {
-		x.moves = append(x.moves, move{kind: toLane, u: v, pick: k, worth: x.now.span})
-	}
-}
-
-// relane puts a visit into another lane, by its time.
-func (x *searcher) relane(m move) bool {
-	c := x.now
-	x.spare.copyFrom(c)
-	lane, at := x.s.visits[m.u].choices[m.pick].lane, c.head[m.u]
-	u, w := none, none
-	for _, v := range c.order {
-		if v == m.u || c.choice(v).lane != lane {
-			continue
-		}
-		past := c.s.begun[v] != none || c.head[v]+c.length(v)/2 <= at
-		if past && (u == none || c.head[v] > c.head[u]) {
-			u = v
-		}
-		if !past && (w == none || c.head[v] < c.head[w]) {
-			w = v
-		}
-	}
-	c.take(m.u)
-	if x.s.visits[m.u].choices[c.pick[m.u]].lane == lane {
-		u, w = x.spare.before[onLane][m.u], x.spare.next[onLane][m.u]
-	}
-	c.pick[m.u] = m.pick
-	c.put(m.u, u, w)
+	c.in(v, to)
 	if !c.time() {
-		c.copyFrom(x.spare)
-		return false
+		c.out(v)
+		c.in(v, was)
+		c.time()
 	}
 	c.timeBack()
-	return true
+	x.firsts()
 }
 
-// shake makes some exchanges by chance, and closes the gaps they leave.
-func (x *searcher) shake() {
-	x.now.copyFrom(x.base)
-	for range 2 + x.r.IntN(5) {
-		x.path()
-		if len(x.moves) == 0 {
+// firsts notes the first visit of each lane.
+func (x *searcher) firsts() {
+	for i := range x.first {
+		x.first[i] = none
+	}
+	for v, u := range x.now.before[onLane] {
+		if u == none {
+			x.first[x.now.choice(v).lane] = v
+		}
+	}
+}
+
+// without works out heads and tails of all but v, which is out. The order holds
+// for the others as it did.
+func (x *searcher) without(v int) {
+	c := x.now
+	x.span = 0
+	for _, u := range c.order {
+		if u == v {
+			continue
+		}
+		at := x.s.begun[u]
+		if at == none {
+			at = x.s.since[x.s.visits[u].patient]
+			for k := range c.before {
+				if b := c.before[k][u]; b != none {
+					at = max(at, x.head[b]+c.length(b)+c.gap(k, b, u))
+				}
+			}
+		}
+		x.head[u] = at
+		x.span = max(x.span, at+c.length(u))
+	}
+	for i := len(c.order) - 1; i >= 0; i-- {
+		u := c.order[i]
+		if u == v {
+			continue
+		}
+		x.tail[u] = 0
+		for k := range c.next {
+			if w := c.next[k][u]; w != none {
+				x.tail[u] = max(x.tail[u], c.gap(k, u, w)+c.length(w)+x.tail[w])
+			}
+		}
+	}
+}
+
+// look finds the best spot for v but the one it was in, equals by chance, and
+// the span it gives; no pick where there is none.
+func (x *searcher) look(v int, was spot) (spot, int) {
+	c := x.now
+	best, least, same := spot{pick: none}, math.MaxInt, 0
+	x.rowOf(v)
+	for k := range x.s.visits[v].choices {
+		ch := &x.s.visits[v].choices[k]
+		c.pick[v] = k
+		x.seats(v)
+		u, w := none, x.first[ch.lane]
+		if w == v {
+			w = was.lane.w
+		}
+		for {
+			if w == none || x.s.begun[w] == none {
+				lane := x.seat(onLane, u, v, w)
+				for _, patient := range x.places {
+					if k == was.pick && patient.u == was.patient.u && patient.w == was.patient.w && u == was.lane.u && w == was.lane.w || x.round(patient, lane) {
+						continue
+					}
+					worth := max(x.span, max(patient.head, lane.head)+ch.length+max(patient.tail, lane.tail))
+					if worth < least {
+						best, least, same = spot{patient, lane, k}, worth, 0
+					}
+					if worth == least {
+						if same++; x.r.IntN(same) == 0 {
+							best = spot{patient, lane, k}
+						}
+					}
+				}
+			}
+			if w == none {
+				break
+			}
+			u, w = w, c.next[onLane][w]
+		}
+	}
+	c.pick[v] = was.pick
+	return best, least
+}
+
+// round reports whether two seats could close a circle: what comes after on one
+// chain might have to come before on the other.
+func (x *searcher) round(a, b seat) bool {
+	return x.leads(a.w, b.u) || x.leads(b.w, a.u)
+}
+
+func (x *searcher) leads(w, u int) bool {
+	return w != none && u != none && (w == u || x.head[u] >= x.head[w]+x.now.length(w))
+}
+
+// rowOf lists the visits of v's patient but v, in order.
+func (x *searcher) rowOf(v int) {
+	x.row = x.row[:0]
+	a, b := x.s.of(x.s.visits[v].patient)
+	for u := a; u < b; u++ {
+		if u != v && x.now.before[onPatient][u] == none {
+			for ; u != none; u = x.now.next[onPatient][u] {
+				x.row = append(x.row, u)
+			}
 			return
 		}
-		x.try(x.moves[x.r.IntN(len(x.moves))])
 	}
-	x.compact(x.now)
+}
+
+// seats lists the seats for v on its patient's chain that the rules allow.
+func (x *searcher) seats(v int) {
+	x.places = x.places[:0]
+	r := x.s.rules[x.s.visits[v].patient]
+	for i := 0; i <= len(x.row); i++ {
+		u, w := none, none
+		if i > 0 {
+			u = x.row[i-1]
+		}
+		if i < len(x.row) {
+			w = x.row[i]
+		}
+		if w != none && x.s.begun[w] != none || r != nil && !x.allowed(r, v, i) {
+			continue
+		}
+		x.places = append(x.places, x.seat(onPatient, u, v, w))
+	}
+}
+
+// allowed reports whether the row may have v before its i-th visit.
+func (x *searcher) allowed(r *rules, v, i int) bool {
+	var order [mostVisits]int
+	n := 0
+	for j, u := range x.row {
+		if j == i {
+			order[n] = x.s.visits[v].nth
+			n++
+		}
+		order[n] = x.s.visits[u].nth
+		n++
+	}
+	if i == len(x.row) {
+		order[n] = x.s.visits[v].nth
+		n++
+	}
+	return r.allows(order[:n])
+}
+
+// seat measures a place for v between u and w.
+func (x *searcher) seat(kind, u, v, w int) seat {
+	c := x.now
+	s := seat{u: u, w: w, head: x.s.since[x.s.visits[v].patient]}
+	if u != none {
+		s.head = max(s.head, x.head[u]+c.length(u)+c.gap(kind, u, v))
+	}
+	if w != none {
+		s.tail = c.gap(kind, v, w) + c.length(w) + x.tail[w]
+	}
+	return s
+}
+
+// where is where v is.
+func (c *chains) where(v int) spot {
+	return spot{seat{u: c.before[onPatient][v], w: c.next[onPatient][v]}, seat{u: c.before[onLane][v], w: c.next[onLane][v]}, c.pick[v]}
+}
+
+// out takes v out of both its chains.
+func (c *chains) out(v int) {
+	for k := range c.before {
+		u, w := c.before[k][v], c.next[k][v]
+		if u != none {
+			c.next[k][u] = w
+		}
+		if w != none {
+			c.before[k][w] = u
+		}
+		c.before[k][v], c.next[k][v] = none, none
+	}
+}
+
+// in puts v in a spot.
+func (c *chains) in(v int, to spot) {
+	c.pick[v] = to.pick
+	for k, s := range [2]seat{onPatient: to.patient, onLane: to.lane} {
+		c.before[k][v], c.next[k][v] = s.u, s.w
+		if s.u != none {
+			c.next[k][s.u] = v
+		}
+		if s.w != none {
+			c.before[k][s.w] = v
+		}
+	}
 }

@@ -35,10 +35,15 @@ var ErrImpossible = errors.New("the class is impossible")
 // says which patient or place makes it so; where none was found that does, it
 // says so and the timetable is given all the same.
 func Solve(p *Problem, o Options) (*Timetable, error) {
-	if err := p.Check(); err != nil {
+	if err := p.plain(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrImpossible, err)
 	}
 	s := newShop(p)
+	for j, who := range p.Patients {
+		if err := contradiction(who, s.rules[j]); err != nil {
+			return nil, fmt.Errorf("%w: %w", ErrImpossible, err)
+		}
+	}
 	bound, why := s.bound()
 	if p.Latest > 0 && bound > p.Latest {
 		return nil, fmt.Errorf("%w: it cannot end by %s, since %s takes until %s at least", ErrImpossible, clock(p.Latest), why, clock(bound))
