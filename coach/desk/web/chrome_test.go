@@ -65,7 +65,7 @@ func startChrome() {
 
 // tab is one tab of a browser that knows nothing of the others.
 type tab struct {
-	t     *testing.T
+	t     testing.TB
 	c     *clinic
 	ctx   context.Context
 	wrong []string // what the page said on its console
@@ -200,7 +200,7 @@ type axeFault struct {
 }
 
 // axe is the judge's program; empty where it is not installed.
-func axe(t *testing.T) string {
+func axe(t testing.TB) string {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join(os.Getenv("EVENBELL_NPM"), "node_modules", "axe-core", "axe.min.js"))
 	if err != nil && os.Getenv("EVENBELL_PEERS") == "required" {

@@ -27,7 +27,7 @@ const password = "quiet harbour lantern"
 // clinic is a desk over a store of its own, with its pages on a server, and one
 // member of staff of each role.
 type clinic struct {
-	t      *testing.T
+	t      testing.TB
 	store  *store.Store
 	desk   *desk.Desk
 	site   *Site
@@ -43,7 +43,7 @@ type clinic struct {
 // staffed are the names of who works there.
 var staffed = map[store.Role]string{store.Supervisor: "R. Okafor", store.Assistant: "Mo Lind", store.Admin: "Sam Ives"}
 
-func newClinic(t *testing.T) *clinic {
+func newClinic(t testing.TB) *clinic {
 	t.Helper()
 	c := &clinic{t: t, peers: map[string]link.Peer{}}
 	var err error
@@ -81,7 +81,7 @@ func (c *clinic) as(role store.Role) desk.Actor {
 
 // browser is somebody's browser without scripts.
 type browser struct {
-	t    *testing.T
+	t    testing.TB
 	base string
 	http *http.Client
 }

@@ -24,11 +24,11 @@ type heard struct{ event, id, data string }
 
 // ear listens to a page's news.
 type ear struct {
-	t    *testing.T
+	t    testing.TB
 	news chan heard
 }
 
-func listen(ctx context.Context, t *testing.T, b *browser, page, at, last string) *ear {
+func listen(ctx context.Context, t testing.TB, b *browser, page, at, last string) *ear {
 	t.Helper()
 	q := url.Values{"page": {page}, "at": {at}}
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, b.base+"/live?"+q.Encode(), nil)
@@ -57,6 +57,9 @@ func listen(ctx context.Context, t *testing.T, b *browser, page, at, last string
 			case "data":
 				now.data = value
 			case "":
+				if now.event == "" {
+					continue // how soon to come back after a break
+				}
 				select {
 				case e.news <- now:
 				case <-ctx.Done():
