@@ -17,7 +17,7 @@ type State struct {
 	// Telephone is the clinic's number, as staff typed it; may be empty.
 	Telephone string `json:"telephone"`
 	// Plan is the version of the day plan the station is to have, and PlanHash
-	// the SHA-256 of its text and protocol ([Plan.Hash]); 0 and empty for none.
+	// its [Plan.Hash]; 0 and empty for none.
 	Plan     int64  `json:"plan"`
 	PlanHash string `json:"plan_hash"`
 	// Holds are in force, on every tag that might come to this station. One that
@@ -99,10 +99,10 @@ type Plan struct {
 	Protocol string `json:"protocol"` // the clinic's own protocol file; empty for the built-in
 }
 
-// Hash tells the plan from any other: a SHA-256 over text and protocol, in
-// hexadecimal.
+// Hash tells the plan from any other: a SHA-256 over version, text and
+// protocol, in hexadecimal.
 func (p Plan) Hash() string {
 	sum := sha256.New()
-	fmt.Fprintf(sum, "%d:%s%d:%s", len(p.Text), p.Text, len(p.Protocol), p.Protocol)
+	fmt.Fprintf(sum, "%d %d:%s%d:%s", p.Version, len(p.Text), p.Text, len(p.Protocol), p.Protocol)
 	return hex.EncodeToString(sum.Sum(nil))
 }
