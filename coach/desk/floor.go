@@ -23,6 +23,9 @@ const (
 // Late says that somebody of a running class comes, or goes on, so much later
 // (RunClass); the rest is repaired without moving anyone at work.
 func (d *Desk) Late(ctx context.Context, who Actor, id int64, tag string, by time.Duration) error {
+	if err := who.check(RunClass); err != nil {
+		return err
+	}
 	if by <= 0 || by > 4*time.Hour {
 		return refuse("by", "is %s; up to four hours", by)
 	}

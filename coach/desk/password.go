@@ -13,12 +13,14 @@ import (
 
 // How much work one guess costs: the second choice of RFC 9106, section 4, for
 // machines with little memory to spare.
+var argon = struct {
+	passes, memory uint32 // memory in KiB
+	threads        uint8
+}{3, 64 << 10, 4}
+
 const (
-	argonPasses  = 3
-	argonMemory  = 64 << 10 // KiB
-	argonThreads = 4
-	argonSalt    = 16
-	argonKey     = 32
+	argonSalt = 16
+	argonKey  = 32
 )
 
 // shortestPassword is in letters. NIST SP 800-63B-4 asks for fifteen where the
@@ -38,8 +40,8 @@ func encodePassword(password string, random io.Reader) (string, error) {
 	if _, err := io.ReadFull(random, salt); err != nil {
 		return "", fmt.Errorf("making a salt: %w", err)
 	}
-	key := argon2.IDKey([]byte(password), salt, argonPasses, argonMemory, argonThreads, argonKey)
-	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argonMemory, argonPasses, argonThreads,
+	key := argon2.IDKey([]byte(password), salt, argon.passes, argon.memory, argon.threads, argonKey)
+	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argon.memory, argon.passes, argon.threads,
 		base64.RawStdEncoding.EncodeToString(salt), base64.RawStdEncoding.EncodeToString(key)), nil
 }
 

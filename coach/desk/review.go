@@ -20,7 +20,7 @@ import (
 type Pending struct {
 	Proposal dose.Proposal
 	Decision *store.Decision // nil while nobody decided
-	Told     string          // the newest session the proposal looked at
+	Told     string          // the newest session of the exercise that it knew of
 }
 
 // Reviewed is what one patient did, ready to look at.
@@ -137,16 +137,17 @@ func (c *patientCase) pending() []Pending {
 		return nil
 	}
 	var proposals []dose.Proposal
+	var told []string
 	for _, it := range c.last.Patients[0].Items {
-		if p, ok := c.propose(it); ok {
-			proposals = append(proposals, p)
+		if p, newest, ok := c.propose(it); ok {
+			proposals, told = append(proposals, p), append(told, newest)
 		}
 	}
 	var out []Pending
-	for _, p := range dose.Visit(c.limits, proposals) {
-		v := Pending{Proposal: p, Told: newestOf(p)}
-		for i := range c.decisions {
-			if x := &c.decisions[i]; x.Exercise == p.Exercise && x.Session == v.Told {
+	for i, p := range dose.Visit(c.limits, proposals) {
+		v := Pending{Proposal: p, Told: told[i]}
+		for k := range c.decisions {
+			if x := &c.decisions[k]; x.Exercise == p.Exercise && x.Session == v.Told {
 				v.Decision = x
 				break
 			}
@@ -156,25 +157,12 @@ func (c *patientCase) pending() []Pending {
 	return out
 }
 
-// newestOf is the newest session a proposal looked at: what it is told from
-// any other by.
-func newestOf(p dose.Proposal) string {
-	if len(p.Sessions) == 0 {
-		return ""
-	}
-	ids := p.Sessions[len(p.Sessions)-1].IDs
-	if len(ids) == 0 {
-		return ""
-	}
-	return ids[len(ids)-1]
-}
-
-// propose says what comes next in one exercise; false where nothing was done of
-// it yet.
-func (c *patientCase) propose(it plan.Item) (dose.Proposal, bool) {
+// propose says what comes next in one exercise, and the newest session it knew
+// of; false where nothing was done of it yet.
+func (c *patientCase) propose(it plan.Item) (p dose.Proposal, newest string, ok bool) {
 	e, ok := c.exercise(it.Exercise)
 	if !ok {
-		return dose.Proposal{}, false
+		return p, "", false
 	}
 	h := c.log.History(e)
 	if h.Sides == "" {
@@ -186,10 +174,14 @@ func (c *patientCase) propose(it plan.Item) (dose.Proposal, bool) {
 		h.Events = append(h.Events, dose.Event{Kind: dose.AdmissionEvent, At: day.Time()})
 	}
 	for i := range h.Sessions {
-		h.Sessions[i].Observed = c.watched(it.Exercise, h.Sessions[i].IDs)
+		s := &h.Sessions[i]
+		s.Observed = c.watched(it.Exercise, s.IDs)
+		if len(s.IDs) > 0 {
+			newest = s.IDs[len(s.IDs)-1]
+		}
 	}
 	p, err := dose.Propose(c.limits, c.owned, h, c.today)
-	return p, err == nil // the only error is that nothing was done
+	return p, newest, err == nil // the only error is that nothing was done
 }
 
 // exercise is an exercise of the catalogue or of the clinic's own.

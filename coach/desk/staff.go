@@ -110,6 +110,9 @@ func (d *Desk) savePassword(ctx context.Context, who Actor, as Action, m store.S
 
 // SetRole changes what an account may do; its logins end.
 func (d *Desk) SetRole(ctx context.Context, who Actor, name string, role store.Role) error {
+	if err := who.check(ManageStaff); err != nil {
+		return err
+	}
 	if err := properRole(role); err != nil {
 		return err
 	}

@@ -26,6 +26,9 @@ type Suggestion struct {
 // are the heaviest owned that are not heavier than the programme's, else the
 // lightest owned.
 func (d *Desk) FromProgramme(ctx context.Context, who Actor, tag, programme string) (*Suggestion, error) {
+	if err := who.check(WritePlan); err != nil {
+		return nil, err
+	}
 	all := catalogue.Programmes()
 	i := slices.IndexFunc(all, func(p catalogue.Programme) bool { return p.ID == programme })
 	if i < 0 {

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"strings"
 	"sync"
 	"time"
 )
@@ -29,6 +30,7 @@ func newTries() *tries { return &tries{wrong: map[string][]time.Time{}} }
 func (t *tries) wait(name, address string, now time.Time) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	name = strings.ToLower(name) // an account's name is known in any case
 	wait := max(t.left("name "+name, triesOfName, now), t.left("from "+address, triesOfAddress, now))
 	if wait > 0 {
 		return wait
@@ -74,7 +76,7 @@ func (t *tries) add(key string, now time.Time) {
 func (t *tries) right(name, address string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	delete(t.wrong, "name "+name)
+	delete(t.wrong, "name "+strings.ToLower(name))
 	if at := t.wrong["from "+address]; len(at) > 0 {
 		t.wrong["from "+address] = at[:len(at)-1]
 	}
