@@ -6,6 +6,7 @@ import (
 	"errors"
 	"strconv"
 	"strings"
+	"time"
 
 	"evenbell/coach/journal"
 )
@@ -104,11 +105,10 @@ func (a *appending) insert(ctx context.Context, e *epochRow, r span) error {
 	}
 	var undated int64
 	for i := r.from; i < r.to; i++ {
-		entry, dated := a.entry(e, i)
-		at := millis(entry.At)
+		entry := a.entry(e, i)
+		at, _, dated := a.place(e, i)
 		if dated == notDated {
 			undated++
-			at = millis(entry.Received)
 		}
 		a.done.Added = append(a.done.Added, entry)
 		a.c.written += len(entry.Line) + 300
@@ -129,14 +129,22 @@ func (a *appending) insert(ctx context.Context, e *epochRow, r span) error {
 	return a.sessions(ctx, e, r)
 }
 
-// entry is a record of the batch as it will be kept, and how it got its time.
-func (a *appending) entry(e *epochRow, i int) (Entry, dating) {
+// entry is a record of the batch as it will be kept.
+func (a *appending) entry(e *epochRow, i int) Entry {
 	h, record := a.heads[i], a.batch.Records[i]
 	entry := Entry{Station: a.batch.Station, Record: journal.Record{Position: record.Position, Line: record.Line, Hash: record.Hash},
 		Session: h.Session, Tag: h.Tag, Kind: h.Kind, Received: a.batch.Received, Carried: a.batch.Carried}
-	var how dating
-	entry.At, entry.Within, how = date(h, e)
-	return entry, how
+	entry.At, entry.Within, _ = date(h, e)
+	return entry
+}
+
+// place is where a record stands in the order of time, in milliseconds.
+func (a *appending) place(e *epochRow, i int) (int64, time.Duration, dating) {
+	at, within, how := date(a.heads[i], e)
+	if how == notDated {
+		at = a.batch.Received
+	}
+	return millis(at), within, how
 }
 
 // finish mends breaks that waited for what came.

@@ -27,25 +27,32 @@ type Session struct {
 	Stopped       bool // stop was pressed in it
 }
 
+// found is what a batch has of a session, from one of its records to another.
+type found struct {
+	Session
+	first, last int
+}
+
 // sessions keeps the table of sessions up with new records of an epoch.
 func (a *appending) sessions(ctx context.Context, e *epochRow, r span) error {
-	found := map[string]*Session{}
-	var order []string
+	known := map[string]*found{}
+	var all []*found
 	for i := r.from; i < r.to; i++ {
 		h := &a.heads[i]
 		if h.Session == "" {
 			continue
 		}
-		v := found[h.Session]
+		v := known[h.Session]
 		if v == nil {
-			v = &Session{ID: h.Session, First: h.Seq}
-			found[h.Session] = v
-			order = append(order, h.Session)
+			v = &found{Session: Session{ID: h.Session, First: h.Seq}, first: i}
+			known[h.Session] = v
+			all = append(all, v)
 		}
+		v.last = i
 		v.take(h)
 	}
-	for _, id := range order {
-		if err := a.saveSession(ctx, e, found[id]); err != nil {
+	for _, v := range all {
+		if err := a.saveSession(ctx, e, v); err != nil {
 			return err
 		}
 	}
@@ -72,11 +79,17 @@ func (v *Session) take(h *head) {
 	}
 }
 
-func (a *appending) saveSession(ctx context.Context, e *epochRow, v *Session) error {
+func (a *appending) saveSession(ctx context.Context, e *epochRow, v *found) error {
+	begun, within, how := a.place(e, v.first)
+	newest, _, _ := a.place(e, v.last)
 	_, err := a.c.exec(ctx, `INSERT INTO session (epoch, session, tag, first_seq, last_seq, entries, begun, newest, within_ms, dated, part, plan, resumes, outcome, stopped)
-		VALUES ($1, $2, $3, $4, $5, $6, 0, 0, 0, 0, $7, $8, $9, $10, $11)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
 		ON CONFLICT (epoch, session) DO UPDATE SET
 		tag = CASE WHEN session.tag = '' THEN excluded.tag ELSE session.tag END,
+		begun = CASE WHEN excluded.first_seq < session.first_seq THEN excluded.begun ELSE session.begun END,
+		within_ms = CASE WHEN excluded.first_seq < session.first_seq THEN excluded.within_ms ELSE session.within_ms END,
+		dated = CASE WHEN excluded.first_seq < session.first_seq THEN excluded.dated ELSE session.dated END,
+		newest = CASE WHEN excluded.last_seq > session.last_seq THEN excluded.newest ELSE session.newest END,
 		first_seq = CASE WHEN excluded.first_seq < session.first_seq THEN excluded.first_seq ELSE session.first_seq END,
 		last_seq = CASE WHEN excluded.last_seq > session.last_seq THEN excluded.last_seq ELSE session.last_seq END,
 		entries = session.entries + excluded.entries,
@@ -85,11 +98,8 @@ func (a *appending) saveSession(ctx context.Context, e *epochRow, v *Session) er
 		resumes = CASE WHEN session.resumes = '' THEN excluded.resumes ELSE session.resumes END,
 		outcome = CASE WHEN excluded.outcome = '' THEN session.outcome ELSE excluded.outcome END,
 		stopped = CASE WHEN excluded.stopped > session.stopped THEN excluded.stopped ELSE session.stopped END`,
-		e.id, v.ID, v.Tag, v.First, v.Last, v.Entries, string(v.Part), v.Plan, v.Resumes, string(v.Outcome), number(v.Stopped))
-	if err != nil {
-		return err
-	}
-	_, err = a.c.exec(ctx, sessionTimes+" WHERE epoch = $1 AND session = $2", e.id, v.ID)
+		e.id, v.ID, v.Tag, v.First, v.Last, v.Entries, begun, newest, within.Milliseconds(), int64(how),
+		string(v.Part), v.Plan, v.Resumes, string(v.Outcome), number(v.Stopped))
 	return err
 }
 
