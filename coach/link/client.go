@@ -77,7 +77,7 @@ func NewClient(c Config) *Client {
 	l := &Client{Config: c, logged: make(chan struct{}, 1), changed: make(chan struct{}, 1), planned: make(chan struct{}, 1),
 		acked: map[string]int64{}}
 	const calm = 30 * time.Second // the longest wait before another try
-	l.down, l.plan, l.status = l.lane("down", ping, calm/3), l.lane("plan", ping, calm), l.lane("status", ping, calm/3)
+	l.down, l.plan, l.status = l.lane("down", ping, Silence), l.lane("plan", ping, calm), l.lane("status", ping, Silence)
 	// A stop may wait for nobody, and a backlog may fill a slow network for
 	// longer than a ping should take.
 	l.alert, l.backlog = l.lane("urgent", ping, 2*time.Second), l.lane("entries", 5*ping, calm)
@@ -136,11 +136,16 @@ func (c *Client) setUp(up bool) {
 		return
 	}
 	if up {
-		for _, n := range c.lanes {
-			signal(n.wake) // whoever waits to try again need not
-		}
+		c.wakeAll()
 	}
 	c.Linked(up)
+}
+
+// wakeAll lets every lane that waits to try again try now.
+func (c *Client) wakeAll() {
+	for _, n := range c.lanes {
+		signal(n.wake)
+	}
 }
 
 // times is how often the desk was reached.

@@ -66,6 +66,7 @@ func (n *lane) note(ctx context.Context, err error) error {
 	if err == nil {
 		if n.said != "" {
 			n.c.Log.Info("the desk answers again", "errand", n.name)
+			n.c.wakeAll()
 		}
 		n.next, n.said = shortest, ""
 		return nil

@@ -235,7 +235,7 @@ func (b *bay) code(presses []coach.Button) {
 // once, and guessing gets nobody far.
 func TestACodeToldByTelephone(t *testing.T) {
 	t.Parallel()
-	b := newBay(t, 10)
+	b := newBay(t, 20)
 	b.cfg.Release = nil
 	b.start()
 	b.taken(1)
