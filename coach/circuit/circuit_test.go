@@ -66,7 +66,7 @@ func small(r *rand.Rand) *circuit.Problem {
 		p.Walk = append(p.Walk, []int{r.IntN(4), r.IntN(4), r.IntN(4), r.IntN(4)})
 	}
 	for j := range 2 {
-		who := circuit.Patient{Tag: fmt.Sprint(j), Rest: r.IntN(8), Arrives: r.IntN(5), Fixed: r.IntN(4) == 0}
+		who := circuit.Patient{Tag: fmt.Sprint(j), Rest: r.IntN(8), Arrives: r.IntN(5), Fixed: r.IntN(4) == 0, MatLast: r.IntN(3) == 0}
 		opt := func(place int) circuit.Option {
 			return circuit.Option{Place: place, Lead: r.IntN(3), Item: 1 + r.IntN(9)}
 		}

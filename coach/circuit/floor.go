@@ -153,7 +153,7 @@ func (f Floor) follows(who Patient, j int, kept []int) Patient {
 	if possible() {
 		return who
 	}
-	who.Fixed = false
+	who.Fixed, who.MatLast = false, false
 	if possible() {
 		return who
 	}

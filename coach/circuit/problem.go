@@ -38,6 +38,7 @@ type Patient struct {
 	Rest    int // at least, from the end of an item to the next item's start
 	Visits  []Visit
 	Fixed   bool // visits are made in the order given
+	MatLast bool // all other work comes before the mat; a fixed order goes before it
 }
 
 // Visit is one stay at a place.

@@ -37,7 +37,8 @@ func newRules(who Patient, begun []int) *rules {
 		for k, other := range who.Visits {
 			switch {
 			case i == k:
-			case order(other.Kind) < order(v.Kind), who.Fixed && k < i && other.Kind == v.Kind:
+			case order(other.Kind) < order(v.Kind), who.Fixed && k < i && other.Kind == v.Kind,
+				who.MatLast && !who.Fixed && other.Kind == Work && !other.Mat && v.Mat:
 				first |= 1 << k
 			}
 			if i != k && v.Kind == Work && other.Kind == Work && v.Last != "" && v.Last == other.First {

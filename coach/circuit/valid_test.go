@@ -58,6 +58,9 @@ func broken(p *circuit.Problem, t *circuit.Timetable) (out []string) {
 			if v.Mat && !u.Mat {
 				mats++
 			}
+			if who.MatLast && !who.Fixed && u.Mat && !v.Mat && v.Kind == circuit.Work {
+				say("%s stands up again after the mat", who.Tag)
+			}
 			if who.Fixed && order[k-1] > n && u.Kind == v.Kind {
 				say("%s: the fixed order is broken", who.Tag)
 			}

@@ -43,7 +43,7 @@ func Prepare(c *Class, measure Measure) (*Gym, error) {
 			return nil, err
 		}
 		g.Problem.Patients = append(g.Problem.Patients, circuit.Patient{Tag: v.Tag, Arrives: c.Arrives[v.Tag],
-			Rest: int((rest + time.Second - 1) / time.Second), Fixed: c.Fixed[v.Tag], Visits: visits})
+			Rest: int((rest + time.Second - 1) / time.Second), Fixed: c.Fixed[v.Tag], MatLast: c.MatLast, Visits: visits})
 	}
 	return g, nil
 }

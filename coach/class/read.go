@@ -20,6 +20,7 @@ type Class struct {
 	Places   []Place
 	WarmUp   Area
 	CoolDown Area
+	MatLast  bool // everybody goes to the mat after all other work, though the class may end later
 	Walk     int // seconds between any two places that say nothing else
 	Walks    map[[2]string]int
 	Tags     []string // of those the file says something about, in its order
@@ -150,6 +151,7 @@ func (c *Class) readGym(t *strict.Table) {
 	}
 	c.Walk, _ = whole(t, "walk", strict.Required, 0, 3600)
 	c.Latest, _ = whole(t, "latest_end", strict.Optional, 1, mostSeconds)
+	c.MatLast, _ = t.Bool("mat_last", strict.Optional)
 	c.WarmUp, c.CoolDown = readArea(t, "warm_up"), readArea(t, "cool_down")
 	names := map[string]bool{}
 	places, ok := t.Tables("place", strict.Required)
