@@ -30,6 +30,7 @@ type demoFlags struct {
 	speed float64
 	seed  uint64
 	still bool
+	weeks int
 }
 
 func (p *program) demo() *cobra.Command {
@@ -51,12 +52,16 @@ it is gone when it ends.`,
 			if f.speed < 1 || f.speed > 60 {
 				return fmt.Errorf("--speed %g: from 1 to 60", f.speed)
 			}
+			if f.weeks < 2 || f.weeks > 12 {
+				return fmt.Errorf("--weeks %d: from 2 to 12", f.weeks)
+			}
 			return p.runDemo(c.Context(), f)
 		},
 	}
 	c.Flags().StringVar(&f.addr, "addr", "127.0.0.1:8080", "the address to serve the pages on, `HOST:PORT`")
 	c.Flags().Float64Var(&f.speed, "speed", 8, "how many `TIMES` faster than real time the two stations run")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "another `NUMBER` makes another past")
+	c.Flags().IntVar(&f.weeks, "weeks", 12, "how many `WEEKS` of past there are at most")
 	c.Flags().BoolVar(&f.still, "still", false, "without the two stations")
 	return c
 }
@@ -86,12 +91,11 @@ func (p *program) runDemo(ctx context.Context, f demoFlags) (err error) {
 		return failed(err)
 	}
 	fmt.Fprintln(p.stderr, "Inventing a clinic and its weeks; this takes a few seconds.")
-	in, err := p.invent(ctx, dir+"/desk", f.seed)
+	in, err := p.invent(ctx, dir+"/desk", f)
 	if err != nil {
 		return failed(errors.Join(err, on.Close()))
 	}
 	defer func() { err = errors.Join(err, in.store.Close()) }()
-	p.welcome(on.Addr().String(), in.password)
 	return failedUnless(p.serveDemo(ctx, in, f, on, dir))
 }
 
@@ -116,7 +120,7 @@ licensed staff decide. Ctrl-C ends the demo, and everything in it is gone.`)
 }
 
 // invent makes the clinic and its past.
-func (p *program) invent(ctx context.Context, dir string, seed uint64) (*invented, error) {
+func (p *program) invent(ctx context.Context, dir string, f demoFlags) (*invented, error) {
 	s, err := store.Open(ctx, dir)
 	if err != nil {
 		return nil, err
@@ -135,7 +139,7 @@ func (p *program) invent(ctx context.Context, dir string, seed uint64) (*invente
 	}
 	today := coach.DayOf(time.Now().In(zone))
 	in.clock.Set(today.AddDays(-7 * 14).Time()) // the past begins after this
-	if in.past, err = in.begin(ctx, today, zone, seed); err != nil {
+	if in.past, err = in.begin(ctx, today, zone, f); err != nil {
 		return fail(err)
 	}
 	voice, err := station.OpenVoice("en")
@@ -156,14 +160,14 @@ func (p *program) invent(ctx context.Context, dir string, seed uint64) (*invente
 }
 
 // begin makes the staff, each with the same new password.
-func (in *invented) begin(ctx context.Context, today coach.Day, zone *time.Location, seed uint64) (*clinic.Past, error) {
+func (in *invented) begin(ctx context.Context, today coach.Day, zone *time.Location, f demoFlags) (*clinic.Past, error) {
 	raw := make([]byte, 10)
 	if _, err := crand.Read(raw); err != nil {
 		return nil, err
 	}
 	in.password = strings.ToLower(base32.StdEncoding.EncodeToString(raw))
 	past := &clinic.Past{Desk: in.Desk, Link: in.Desk.Link(), Clock: in.clock, Today: today, Zone: zone,
-		Rand: rand.New(rand.NewPCG(seed, 0))}
+		Weeks: f.weeks, Rand: rand.New(rand.NewPCG(f.seed, 0))}
 	as := []*desk.Actor{&past.Supervisor, &past.Assistant, &past.Admin}
 	for i, m := range demoStaff {
 		made, err := in.AddStaff(ctx, in.who, m.name, m.role, in.password)
@@ -186,6 +190,7 @@ func (p *program) serveDemo(ctx context.Context, in *invented, f demoFlags, on n
 	if err != nil {
 		return errors.Join(err, on.Close())
 	}
+	p.welcome(on.Addr().String(), in.password)
 	work, ctx := errgroup.WithContext(ctx)
 	work.Go(func() error {
 		return (&desk.Server{Desk: in.Desk, Key: in.key, Pages: pages, Log: log}).Serve(ctx, on)
@@ -201,7 +206,7 @@ func (p *program) serveDemo(ctx context.Context, in *invented, f demoFlags, on n
 
 // pages makes the staff pages.
 func (p *program) pages(d *opened, plain bool) (*web.Site, error) {
-	pages, err := web.New(web.Options{Desk: d.Desk, Plain: plain})
+	pages, err := web.New(web.Options{Desk: d.Desk, Plain: plain, Sound: pageSound, Replay: pageSound})
 	if err != nil {
 		return nil, fmt.Errorf("making the pages: %w", err)
 	}

@@ -38,6 +38,7 @@ type Past struct {
 	Speech session.Speech
 	Start  coach.SessionStartData // voice and program of every session
 	Today  coach.Day
+	Weeks  int // at most; 0 for all there are
 	Zone   *time.Location
 	Rand   *rand.Rand
 	// The staff, who exist already.
@@ -62,8 +63,12 @@ type bay struct {
 func (p *Past) Make(ctx context.Context) error {
 	p.people, p.bodies = People(p.Today), make(map[string]*body)
 	p.met, p.last = make(map[string]int), make(map[string]int)
-	for _, who := range p.people {
+	for i := range p.people {
+		who := &p.people[i]
 		p.bodies[who.Tag] = newBody(p.Rand)
+		if p.Weeks > 0 {
+			who.Since = min(who.Since, p.Weeks)
+		}
 	}
 	first := p.first()
 	p.set(first, 7*time.Hour)
