@@ -64,8 +64,13 @@ func TestVisitsLastAsLongAsTheirSessions(t *testing.T) {
 		for _, who := range pl.Patients {
 			prog, err := pl.Resolve(who.Tag, pl.Day)
 			require.NoError(t, err)
-			sound, err := renderedSeconds(&prog, speaker)
-			require.NoError(t, err)
+			_, end := player.Dry(player.Config{Programme: &prog, Voice: speaker, Patient: player.Willing})
+			sound := ceil(end)
+			if visits%8 == 0 { // the sound itself takes its time
+				heard, err := renderedSeconds(&prog, speaker)
+				require.NoError(t, err)
+				require.Equal(t, sound, heard)
+			}
 			slot := slotAt(g, got, who.Tag, i)
 			require.LessOrEqual(t, sound, slot.End-slot.Arrive, "%s at %s", who.Tag, g.Places[i].Name)
 			if who.Part == coach.Middle {
