@@ -91,10 +91,13 @@ func (a *appending) epoch(ctx context.Context, name string) (*epochRow, error) {
 // begun lays out an epoch that is new, and looks whether it goes on where the
 // log before it ended.
 func (a *appending) begun(ctx context.Context, e *epochRow, r span) error {
-	if e.id != 0 {
+	first := a.heads[r.from]
+	if e.id != 0 && (e.boot != "" || first.Boot == "") {
 		return nil
 	}
-	first := a.heads[r.from]
+	if e.id != 0 { // known so far only by what was lost of it
+		return a.onBoot(ctx, e, first.Boot)
+	}
 	var previous coach.StartData
 	if first.Seq == 1 && first.Kind == coach.EntryStart {
 		first.data(&previous)
@@ -112,6 +115,17 @@ func (a *appending) begun(ctx context.Context, e *epochRow, r span) error {
 	now := millis(a.batch.Received)
 	_, err = a.c.exec(ctx, "INSERT INTO epoch (id, "+epochColumns+", undated) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, 0)",
 		e.id, a.batch.Station, e.name, 0, e.hash.String(), e.boot, previous.PreviousEpoch, previous.PreviousSeq, previous.PreviousHash, now, now, a.c.version)
+	return err
+}
+
+// onBoot notes the boot of an epoch.
+func (a *appending) onBoot(ctx context.Context, e *epochRow, boot string) error {
+	if _, err := a.c.exec(ctx, "UPDATE epoch SET boot = $1 WHERE id = $2", boot, e.id); err != nil {
+		return err
+	}
+	e.boot = boot
+	var err error
+	e.contacts, err = a.s.Contacts(ctx, a.batch.Station, boot)
 	return err
 }
 

@@ -37,5 +37,16 @@ func TestWhatTheStationHasNothingAfter(t *testing.T) {
 		e, err := s.Mark(t.Context(), station, unknown.Epoch)
 		require.NoError(t, err)
 		assert.Equal(t, int64(7), e.Mark)
+
+		// An epoch known only by what was lost is dated by its contacts all the same.
+		later := newTape(t)
+		later.trusted = false
+		later.session("s2", "K4", 3)
+		other := addStation(t, s, "Bay 2")
+		_, err = s.Lose(t.Context(), other, later.all[2].Position, later.all[2].Hash, noon)
+		require.NoError(t, err)
+		require.NoError(t, s.SaveContact(t.Context(), *contactAt(other, later, later.mono, noon, 0)))
+		done = send(t, s, other, later.all[3:]...)
+		assert.Equal(t, noon, done.Added[len(done.Added)-1].At)
 	})
 }
