@@ -146,7 +146,7 @@ func (d *shown) draw(t *testing.T, dir string) {
 	do()
 	do(chromedp.EmulateViewport(820, 900), chromedp.Navigate(d.base+"/login"))
 	do(chromedp.SendKeys(chromedp.CSS("#f-name"), "R. Okafor"), chromedp.SendKeys(chromedp.CSS("#f-password"), d.password+"\r"))
-	for name, page := range map[string]string{"now": "/now", "review": "/review/V2", "progress": "/patients/K4/progress", "day": "/day"} {
+	for name, page := range map[string]string{"now": "/now", "review": "/review/V2", "progress": "/patients/K4/progress"} {
 		time.Sleep(time.Second) // what is live settles
 		do(chromedp.EmulateViewport(820, 900), chromedp.Navigate(d.base+page))
 		time.Sleep(time.Second)
