@@ -20,7 +20,7 @@ const noticeName = "NOTICE"
 
 // buildFlags say what to build a pack from, and where to.
 type buildFlags struct {
-	lang, engine, recordings, licence, speaker, out string
+	lang, own, engine, recordings, licence, speaker, out string
 }
 
 func buildCommand() *cobra.Command {
@@ -39,6 +39,7 @@ func buildCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&f.lang, "script", "en", "the script's language")
+	ownFlag(cmd, &f.own)
 	cmd.Flags().StringVar(&f.engine, "engine", "", "what speaks: flite, as usual in English, or espeak-ng")
 	cmd.Flags().StringVar(&f.recordings, "recordings", "", "a folder of WAV files instead, each named by its clip as `voice sheet` prints them")
 	cmd.Flags().StringVar(&f.licence, "licence", "", "with --recordings: the text of the speaker's licence, a file that goes into the pack")
@@ -53,7 +54,7 @@ func (f buildFlags) run(ctx context.Context, notes io.Writer) (voice.Manifest, e
 	if err := f.check(); err != nil {
 		return none, err
 	}
-	s, err := script.Load(f.lang)
+	s, err := lines(f.lang, f.own)
 	if err != nil {
 		return none, err
 	}
@@ -96,7 +97,7 @@ func (f buildFlags) from(s *script.Script, notes io.Writer) (origin, error) {
 		return origin{}, fmt.Errorf("the licence %s is empty: it says what may be done with the speaker's voice", f.licence)
 	}
 	r := recorded{f.recordings}
-	missing, unknown, err := r.compare(s.Clips())
+	missing, unknown, err := r.compare(s.Lines())
 	if err != nil {
 		return origin{}, err
 	}
@@ -107,7 +108,7 @@ func (f buildFlags) from(s *script.Script, notes io.Writer) (origin, error) {
 		fmt.Fprintf(notes, "%s%s: missing: %q\n", c.ID, recording, c.Text)
 	}
 	if len(missing) > 0 {
-		return origin{}, fmt.Errorf("%d of %d lines are missing from %s", len(missing), len(s.Clips()), f.recordings)
+		return origin{}, fmt.Errorf("%d of %d lines are missing from %s", len(missing), len(s.Lines()), f.recordings)
 	}
 	return origin{r, f.speaker, "see " + noticeName, licence, 32}, nil
 }
@@ -123,7 +124,7 @@ func build(ctx context.Context, s *script.Script, from origin, out string) (voic
 	}
 	defer os.RemoveAll(fresh)
 	m := voice.Manifest{Format: voice.Format, Language: s.Language(), Voice: from.voice, Licence: from.licence, Rate: voice.FileRate}
-	if m.Clips, err = makeClips(ctx, from, s.Clips(), fresh); err != nil {
+	if m.Clips, err = makeClips(ctx, from, s.Lines(), fresh); err != nil {
 		return none, err
 	}
 	text, err := m.Encode()

@@ -122,6 +122,8 @@ func TestCommandLine(t *testing.T) {
 	broken := t.TempDir()
 	require.NoError(t, os.CopyFS(broken, mustSub(t)))
 	require.NoError(t, os.Remove(filepath.Join(broken, "ten.mp3")))
+	own := filepath.Join(t.TempDir(), "own.toml")
+	require.NoError(t, os.WriteFile(own, []byte(ownExercise), 0o644))
 	for _, row := range []struct {
 		args []string
 		code int
@@ -131,6 +133,9 @@ func TestCommandLine(t *testing.T) {
 		{[]string{"check", broken}, 1, `clip "ten": its file ten.mp3 is missing`},
 		{[]string{"check"}, 2, "accepts 1 arg"},
 		{[]string{"sheet"}, 0, "Stop. Put the weight down. Sit if you can. Call out now"},
+		{[]string{"sheet", "--own", own}, 0, "towel-pull                                 towel pull\n"},
+		{[]string{"check", whole, "--own", own}, 1, `towel-pull: missing: "towel pull"`},
+		{[]string{"sheet", "--own", whole + "/NOTICE"}, 1, "the clinic's own exercises: "},
 		{[]string{"sheet", "--script", "xx"}, 1, `no script "xx"`},
 		{[]string{"build"}, 2, "say where with --out"},
 		{[]string{"build", "--out", "x", "--engine", "parrot"}, 2, "there are espeak-ng, flite"},
@@ -148,6 +153,22 @@ func TestCommandLine(t *testing.T) {
 		assert.Contains(t, out.String(), row.says)
 	}
 }
+
+const ownExercise = `format = "exercises/1"
+[[exercise]]
+id = "own-towel-pull"
+name = "towel pull"
+set_up = "Sit tall. Hold the towel with both hands."
+care = "Keep your shoulders low."
+region = "upper"
+muscles = ["biceps"]
+position = "seated"
+first = "lift"
+sides = ["both"]
+loads = ["body"]
+bars = []
+verbs_of = "dumbbell-row"
+`
 
 func mustSub(t *testing.T) fs.FS {
 	t.Helper()

@@ -11,17 +11,17 @@ import (
 )
 
 func sheetCommand() *cobra.Command {
-	var lang string
+	var lang, own string
 	cmd := &cobra.Command{
 		Use:   "sheet",
 		Short: "Print every line a speaker has to read, with its file's name",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			s, err := script.Load(lang)
+			s, err := lines(lang, own)
 			if err != nil {
 				return err
 			}
-			for i, c := range s.Clips() {
+			for i, c := range s.Lines() {
 				how := ""
 				if c.Brisk {
 					how = "  (short)"
@@ -32,11 +32,13 @@ func sheetCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&lang, "script", "en", "the script's language")
+	ownFlag(cmd, &own)
 	return cmd
 }
 
 func checkCommand() *cobra.Command {
-	return &cobra.Command{
+	var own string
+	cmd := &cobra.Command{
 		Use:   "check DIR",
 		Short: "Say what is missing from a pack, damaged in it, or not needed",
 		Args:  cobra.ExactArgs(1),
@@ -46,7 +48,7 @@ func checkCommand() *cobra.Command {
 				return err
 			}
 			m := p.Manifest()
-			s, err := script.Load(m.Language)
+			s, err := lines(m.Language, own)
 			if err != nil {
 				return err
 			}
@@ -61,6 +63,8 @@ func checkCommand() *cobra.Command {
 			return nil
 		},
 	}
+	ownFlag(cmd, &own)
+	return cmd
 }
 
 // faults says, one a line, where a pack does not fit a script and which of its
@@ -68,7 +72,7 @@ func checkCommand() *cobra.Command {
 func faults(p *voice.Pack, s *script.Script) []string {
 	var out []string
 	needed := map[string]bool{}
-	for _, c := range s.Clips() {
+	for _, c := range s.Lines() {
 		needed[c.ID] = true
 		info, ok := p.Info(c.ID)
 		switch {

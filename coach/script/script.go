@@ -157,8 +157,10 @@ func (s *Script) textOf(p coach.Phrase, value valuer) string {
 }
 
 // Clips lists every clip a pack of this language must have, by id.
-func (s *Script) Clips() []Clip {
-	return slices.SortedFunc(maps.Values(s.clips), func(a, b Clip) int { return strings.Compare(a.ID, b.ID) })
+func (s *Script) Clips() []Clip { return byID(s.clips) }
+
+func byID(clips map[string]Clip) []Clip {
+	return slices.SortedFunc(maps.Values(clips), func(a, b Clip) int { return strings.Compare(a.ID, b.ID) })
 }
 
 // CallWords lists the words a plan may call a person by, in alphabetical order;

@@ -2,6 +2,7 @@ package script
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -73,3 +74,18 @@ func (s *Script) SayTyped(p coach.Phrase) ([]Clip, bool) {
 
 // TextTyped gives the whole sentence that SayTyped speaks.
 func (s *Script) TextTyped(p coach.Phrase) string { return s.textOf(p, s.typedValue) }
+
+// Lines are Clips and, of each exercise that With gave, the words staff typed:
+// what a person records so that no machine has to speak them.
+func (s *Script) Lines() []Clip {
+	all := maps.Clone(s.clips)
+	for _, e := range s.own {
+		for _, text := range e.Typed() {
+			c := newClip(text)
+			if _, known := all[c.ID]; !known && c.ID != "" {
+				all[c.ID] = c
+			}
+		}
+	}
+	return byID(all)
+}
