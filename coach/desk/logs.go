@@ -105,6 +105,7 @@ func (d *Desk) entriesOf(ctx context.Context, sessions []store.Session) ([]coach
 		}
 		epochs[s.Epoch], stations[s.Station] = true, true
 	}
+	var later []coach.Entry // in front, since an epoch's first entry comes first
 	for id := range stations {
 		all, err := d.store.Epochs(ctx, id)
 		if err != nil {
@@ -112,11 +113,11 @@ func (d *Desk) entriesOf(ctx context.Context, sessions []store.Session) ([]coach
 		}
 		for _, e := range all {
 			if epochs[e.Previous.PreviousEpoch] && !begins[e.Epoch] {
-				out = append(out, coach.Entry{Epoch: e.Epoch, Seq: 1, Boot: e.Boot, Kind: coach.EntryStart, Data: &e.Previous})
+				later = append(later, coach.Entry{Epoch: e.Epoch, Seq: 1, Boot: e.Boot, Kind: coach.EntryStart, Data: &e.Previous})
 			}
 		}
 	}
-	return out, nil
+	return append(later, out...), nil
 }
 
 // datedWithin is how far off a derived time may be to date a session by.

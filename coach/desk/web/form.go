@@ -162,7 +162,7 @@ func (d field) Described() string {
 func (d field) With(choices []choice) field {
 	d.Choices = make([]choice, len(choices))
 	for i, c := range choices {
-		c.Chosen = d.form.Has(d.Name, c.Value)
+		c.Chosen = d.form.Has(d.Name, c.Value) || c.Value == "" && d.form.Get(d.Name) == ""
 		d.Choices[i] = c
 	}
 	return d

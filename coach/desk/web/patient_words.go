@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"strings"
 	"time"
+	"unicode"
 
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
@@ -14,31 +15,33 @@ import (
 
 // wordFuncs are the words that templates of patients and plans are made of.
 var wordFuncs = template.FuncMap{
-	"day":        dayWords,
-	"precaution": precautionWords,
-	"sides":      sidesWords,
-	"load":       loadWords,
-	"minutes":    minuteWords,
-	"verdict":    verdictKind,
-	"seconds":    secondWords,
-	"outcome":    outcomeKind,
-	"ended":      endWords,
-	"worked":     workedItems,
-	"swap":       choiceValue,
-	"action":     actionWords,
-	"answer":     answerWords,
-	"left":       leftWords,
-	"rankkind":   rankKind,
-	"rank":       rankWords,
-	"dose":       doseWords,
-	"reason":     reasonWords,
-	"rounds":     roundSeconds,
-	"feltwords":  symptomWords,
-	"pace":       paceWords,
-	"fault":      faultWords,
-	"plus":       func(a, b int) int { return a + b },
-	"before":     func(s, sep string) string { head, _, _ := strings.Cut(s, sep); return head },
-	"after":      func(s, sep string) string { _, tail, _ := strings.Cut(s, sep); return tail },
+	"day":         dayWords,
+	"precaution":  precautionWords,
+	"sides":       sidesWords,
+	"load":        loadWords,
+	"minutes":     minuteWords,
+	"verdict":     verdictKind,
+	"seconds":     secondWords,
+	"outcome":     outcomeKind,
+	"ended":       endWords,
+	"worked":      workedItems,
+	"swap":        choiceValue,
+	"choicewords": choiceWords,
+	"action":      actionWords,
+	"answer":      answerWords,
+	"left":        leftWords,
+	"leftof":      leftOf,
+	"rankkind":    rankKind,
+	"rank":        rankWords,
+	"dose":        doseWords,
+	"reason":      reasonWords,
+	"rounds":      roundSeconds,
+	"feltwords":   symptomWords,
+	"pace":        paceWords,
+	"fault":       faultWords,
+	"plus":        func(a, b int) int { return a + b },
+	"before":      func(s, sep string) string { head, _, _ := strings.Cut(s, sep); return head },
+	"after":       func(s, sep string) string { _, tail, _ := strings.Cut(s, sep); return tail },
 }
 
 // dayWords is a day as it stands in a sentence; a dash for none.
@@ -169,15 +172,23 @@ func (n names) Stage(exercise, stage string) string {
 // Full is an exercise with its stage: "Half squat, holding on".
 func (n names) Full(exercise, stage string) string {
 	if s := n.Stage(exercise, stage); s != "" {
-		return n.Exercise(exercise) + ", " + s
+		return n.Exercise(exercise) + ", " + lower(s)
 	}
 	return n.Exercise(exercise)
+}
+
+// lower is a name as it stands within a sentence.
+func lower(s string) string {
+	for i, r := range s {
+		return string(unicode.ToLower(r)) + s[i+len(string(r)):]
+	}
+	return s
 }
 
 // Dose is a dose of an exercise with its stage where that is a choice.
 func (n names) Dose(exercise string, d coach.Dose) string {
 	if s := n.Stage(exercise, d.Stage); s != "" {
-		return doseWords(d) + ", " + s
+		return doseWords(d) + ", " + lower(s)
 	}
 	return doseWords(d)
 }

@@ -33,13 +33,13 @@ type itemPart struct {
 	First, Last bool
 	Form        *form
 	Name        string // of the exercise
+	How         string // its stage and sides, in words
+	Open        bool   // with all its fields shown
 	Groups      []choiceGroup
 	Sides       []choice
 	Takes       string // the loads it takes, in words
 	Range       string // how far the movement may go
 	Warnings    []string
-	Faulty      bool
-	Paced       bool // with a pace of its own
 	Instead     []desk.Choice
 	Liked       bool // other exercises were asked for
 	Trial       trial
@@ -118,21 +118,29 @@ func (w *planWriting) item(i int, f *form, warnings []string) (itemPart, error) 
 		p.Takes, p.Range = kindWords(st.Loads), st.Range
 		p.Dumbbell = slices.Contains(st.Loads, coach.DumbbellLoad)
 		p.Sides = sideChoices(st)
+		p.How = stageAndSides(e, st, coach.Sides(f.Get(planform.Name(i, "side"))))
 	} else {
 		p.Sides = sideChoices(coach.Stage{Sides: []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide, coach.LeftOnly, coach.RightOnly}})
 	}
 	p.Sides = keepChosen(p.Sides, f.Get(planform.Name(i, "side")), func(s string) string { return sidesWords(coach.Sides(s)) })
 	prefix := planform.Name(i, "")
-	for _, x := range f.Faults {
-		p.Faulty = p.Faulty || strings.HasPrefix(x.Name, prefix)
-	}
-	for _, key := range []string{"lift", "top", "lower", "bottom", "rest", "settle", "count_in", "breath_every"} {
-		p.Paced = p.Paced || f.Get(prefix+key) != ""
-	}
 	if p.Trial.Form == nil {
 		p.Trial.Form = &form{Values: w.form.Item(i)}
 	}
-	return p, w.instead(&p, i, exercise, stage)
+	if err := w.instead(&p, i, exercise, stage); err != nil {
+		return p, err
+	}
+	p.Open = exercise == "" || p.Liked || p.Trial.Asked || len(p.Warnings) > 0 || w.hiddenFault(prefix, f)
+	return p, nil
+}
+
+// hiddenFault reports a fault in one of an item's fields that are not always
+// shown.
+func (w *planWriting) hiddenFault(prefix string, f *form) bool {
+	return slices.ContainsFunc(f.Faults, func(x fieldFault) bool {
+		key, ok := strings.CutPrefix(x.Name, prefix)
+		return ok && key != "sets" && key != "reps" && key != "load"
+	})
 }
 
 // instead offers other exercises: unasked where a precaution bars this one.
@@ -183,7 +191,7 @@ func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 			for n, st := range e.Stages {
 				c := choice{Value: e.ID + "/" + st.ID, Label: e.Name}
 				if len(e.Stages) > 1 {
-					c.Label += ", " + st.Name
+					c.Label += ", " + lower(st.Name)
 				}
 				c.Chosen = c.Value == chosen || stage == "" && n == 0 && e.ID == exercise
 				found = found || c.Chosen
@@ -235,6 +243,23 @@ func keepChosen(in []choice, chosen string, words func(string) string) []choice 
 		return in
 	}
 	return append(in, choice{Value: chosen, Label: words(chosen)})
+}
+
+// stageAndSides says how an exercise is done.
+func stageAndSides(e coach.Exercise, st coach.Stage, sides coach.Sides) string {
+	var out []string
+	if len(e.Stages) > 1 {
+		out = append(out, lower(st.Name))
+	}
+	if sides == "" {
+		sides = st.Sides[0]
+	}
+	return strings.Join(append(out, sidesWords(sides)), ", ")
+}
+
+// choiceWords is an exercise in place of another, in words.
+func choiceWords(c desk.Choice) string {
+	return c.Exercise.Name + ", " + stageAndSides(c.Exercise, c.Stage, c.Sides)
 }
 
 func kindWords(kinds []coach.LoadKind) string {

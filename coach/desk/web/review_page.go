@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk"
@@ -19,7 +20,10 @@ type reviewPage struct {
 	Names    names
 	Got      *desk.Reviewed
 	Sessions []*review.Session // newest first
-	Holds    []pendingPart     // nobody has answered
+	New      []review.Finding  // since the newest plan was approved
+	Earlier  []review.Finding
+	Since    coach.Day     // when it was; empty for never
+	Holds    []pendingPart // nobody has answered
 	Steps    []pendingPart
 	Decided  []pendingPart // not yet in a plan
 	Used     []pendingPart // in a plan that may have been sent
@@ -58,6 +62,7 @@ func (v *visit) reviewPage(f *form, exercise string) (*reviewPage, error) {
 	p := &reviewPage{Tag: who.Tag, Person: who, Names: v.names(), Got: got, Sessions: newestFirst(got.Log.Sessions), Form: f,
 		Can: v.can(desk.DecideProposal, desk.WritePlan, desk.NoteObservation)}
 	p.Sessions = p.Sessions[:min(len(p.Sessions), mostSessions)]
+	p.split(v.now.Location())
 	for n, one := range got.Proposals {
 		part := pendingPart{Pending: one, N: n, Form: p.suggested(n, one.Proposal)}
 		if f != nil && one.Proposal.Exercise == exercise {
@@ -78,6 +83,23 @@ func (v *visit) reviewPage(f *form, exercise string) (*reviewPage, error) {
 		}
 	}
 	return p, nil
+}
+
+// split parts the findings: what came since the newest plan is what has not
+// been followed up yet.
+func (p *reviewPage) split(zone *time.Location) {
+	for _, rx := range p.Person.Prescriptions {
+		if rx.Approved != "" {
+			p.Since = max(p.Since, coach.DayOf(rx.ApprovedAt.In(zone)))
+		}
+	}
+	for _, x := range p.Got.Findings {
+		if x.Day == "" || x.Day >= p.Since {
+			p.New = append(p.New, x)
+		} else {
+			p.Earlier = append(p.Earlier, x)
+		}
+	}
 }
 
 // suggested is the form of another answer, beginning from what is proposed.

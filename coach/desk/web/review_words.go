@@ -48,6 +48,16 @@ func leftWords(r coach.Reserve) string {
 		coach.ReserveMany: "five or more left", "": "not answered"}[r]
 }
 
+// leftOf says how many repetitions somebody had left after a set. The question
+// is put once, after the last side, so that a side before it has no answer.
+func leftOf(it *review.Item, i int) string {
+	set := it.Sets[i]
+	if set.Reserve == "" && i+1 < len(it.Sets) && it.Sets[i+1].Number == set.Number {
+		return "–"
+	}
+	return leftWords(set.Reserve)
+}
+
 // rankKind is the kind of state that shows how pressing a finding is.
 func rankKind(rank int) string {
 	switch rank {

@@ -69,7 +69,7 @@ type Sign struct {
 
 // The drawing: small enough that its words stay readable on a telephone.
 const (
-	width, height   = 360, 190
+	width, height   = 372, 190
 	left, right     = 40, 350
 	top, bottom     = 22, 164
 	room            = 10 // at both ends, so that no mark lies on the frame
