@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk"
@@ -233,7 +232,7 @@ func loadDay(v *visit) error {
 		return err
 	}
 	view.Form = f
-	plans, err := v.plansNow()
+	plans, err := v.plansOn(view.Day)
 	if err != nil {
 		return err
 	}
@@ -276,36 +275,39 @@ func (v *visit) loaded(view dayView, sent int) error {
 	return v.back(at, "Sent to %s. The state says when a station has it.", strings.Join(good, ", "))
 }
 
-// plansNow are the newest plans of the stations, by name.
-func (v *visit) plansNow() (map[string]desk.StationNow, error) {
-	now, err := v.desk().Now(v.ctx(), v.who)
+// plansOn are the plans in force on a day, by the name of the station.
+func (v *visit) plansOn(day coach.Day) (map[string]store.StationPlan, error) {
+	plans, err := v.desk().Store().StationPlansOn(v.ctx(), day)
+	if err != nil {
+		return nil, fmt.Errorf("looking for the plans of %s: %w", day, err)
+	}
+	all, err := v.desk().Stations(v.ctx(), v.who)
 	if err != nil {
 		return nil, err
 	}
-	out := map[string]desk.StationNow{}
-	for _, st := range now.Stations {
-		out[st.Name] = st
+	out := map[string]store.StationPlan{}
+	for _, st := range all {
+		for _, p := range plans {
+			if p.Station == st.ID {
+				out[st.Name] = p
+			}
+		}
 	}
 	return out, nil
 }
 
 // chosen are the tags that are to be on a station, those it has already first
 // and in its order, and whether that is anything new to it.
-func (d *dayView) chosen(station string, has desk.StationNow) (tags []string, changed bool) {
-	var old []string
-	var sent time.Time
-	if p := has.Plan; p != nil && p.Day <= d.Day && d.Day <= p.Until {
-		old, sent = p.Tags, p.SentAt
-	}
+func (d *dayView) chosen(station string, has store.StationPlan) (tags []string, changed bool) {
 	want := map[string]bool{}
 	for _, c := range d.Coming {
 		if c.Prescription == nil || c.Prescription.Approved == "" || d.Form.Get("to-"+c.Tag) != station {
 			continue
 		}
 		want[c.Tag] = true
-		changed = changed || c.Prescription.ApprovedAt.After(sent) || c.Refused != ""
+		changed = changed || c.Prescription.ApprovedAt.After(has.SentAt) || c.Refused != ""
 	}
-	for _, t := range old {
+	for _, t := range has.Tags {
 		if want[t] {
 			tags = append(tags, t)
 			delete(want, t)

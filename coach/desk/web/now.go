@@ -160,6 +160,8 @@ func (v *visit) place(st desk.StationNow) placeView {
 	switch {
 	case st.Locked:
 		p.Kind, p.Words, p.Rank = "bad", "Stopped", 0
+	case st.Silent != nil && st.Seen == nil && st.Enrolled != nil:
+		p.Kind, p.Words, p.Rank = "off", "Not heard yet", 2
 	case st.Silent != nil && st.Tag != "":
 		p.Kind, p.Words, p.Rank = "bad", "Silent", 0
 	case st.Silent != nil:

@@ -83,7 +83,7 @@ func (v *visit) station(st desk.StationNow) stationView {
 	view := stationView{placeView: v.place(st)}
 	switch p := st.Plan; {
 	case p == nil:
-		view.PlanKind, view.PlanWords = "info", "no plan was sent"
+		view.PlanKind, view.PlanWords = "info", "none for today"
 	case p.Refused != "":
 		view.PlanKind, view.PlanWords = "bad", "the station refuses plan "+fmt.Sprint(p.Version)+": "+p.Refused
 	case p.TakenAt != nil:

@@ -77,7 +77,7 @@ func TestAStationSaysHowItIs(t *testing.T) {
 		Voice: "en rms", Sound: "alsa default", Space: 12, Reads: []string{"day-plan/1"},
 		SelfTest: link.SelfTest{At: &at, Findings: []string{"lamps: the stop lamp does not light <b>"}}}))
 	page := c.browser(store.Assistant).get("/stations").body
-	for _, want := range []string{"41 entries", "not set", "0123456789ab<", "-6 dB", "alsa default", "en rms", "12 days", "found something", "the stop lamp does not light &lt;b&gt;"} {
+	for _, want := range []string{"41 entries", "not set", "0123456789abcdef<", "-6 dB", "alsa default", "en rms", "12 days", "found something", "the stop lamp does not light &lt;b&gt;"} {
 		assert.Contains(t, page, want)
 	}
 	assert.NotContains(t, page, "Look after", "that is the admin's")

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"strings"
 	"time"
 	"unicode"
 
@@ -49,16 +50,25 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// short is the beginning of a fingerprint, enough to tell two apart by eye.
+// short is words with their fingerprints cut to their beginnings, enough to
+// tell two apart by eye.
 func short(s string) string {
-	if len(s) > 12 {
-		return s[:12]
+	words := strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '+' })
+	for i, w := range words {
+		if len(w) >= 32 {
+			words[i] = w[:12]
+		}
 	}
-	return s
+	return strings.Join(words, " ")
 }
 
 // decibels is a volume against the reference level.
-func decibels(db float64) string { return fmt.Sprintf("%+.0f dB", db) }
+func decibels(db float64) string {
+	if db > -0.5 && db < 0.5 {
+		return "0 dB, as measured"
+	}
+	return fmt.Sprintf("%+.0f dB", db)
+}
 
 // capital begins a sentence.
 func capital(s string) string {
