@@ -21,6 +21,9 @@ func (s *shop) bound() (int, string) {
 	for i, place := range s.p.Places {
 		take(s.placeBound(i), "what can be done nowhere but at %s", place.Name)
 	}
+	c := newCrowd(s)
+	take(c.coolDown(), "how many can warm up and cool down at once")
+	take(c.places(s.workOfPlaces()), "how many can warm up and cool down at once, and the work of the busiest places")
 	return best, why
 }
 
@@ -151,6 +154,20 @@ func (s *shop) placeBound(place int) int {
 		}
 	}
 	return best
+}
+
+// workOfPlaces is, of each place for one, the work that can be done nowhere
+// else, the most first.
+func (s *shop) workOfPlaces() []int {
+	work := make([]int, len(s.p.Places))
+	for v := range s.visits {
+		if at := s.visits[v].choices[0].option.Place; s.begun[v] == none && s.kind(v) == Work && s.p.Places[at].Capacity == 1 && s.onePlace(v) {
+			work[at] += s.visits[v].shortest()
+		}
+	}
+	slices.Sort(work)
+	slices.Reverse(work)
+	return work
 }
 
 func (s *shop) onePlace(v int) bool {

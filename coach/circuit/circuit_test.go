@@ -78,6 +78,9 @@ func small(r *rand.Rand) *circuit.Problem {
 		if r.IntN(2) == 0 && !who.Fixed {
 			who.Visits = append(who.Visits, circuit.Visit{Name: "three", Mat: true, Where: []circuit.Option{opt(1)}})
 		}
+		if r.IntN(2) == 0 {
+			who.Visits = append(who.Visits, circuit.Visit{Name: "cool", Kind: circuit.CoolDown, Where: []circuit.Option{opt(3)}})
+		}
 		p.Patients = append(p.Patients, who)
 	}
 	return p
