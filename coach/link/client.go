@@ -80,7 +80,7 @@ func NewClient(c Config) *Client {
 	l.down, l.plan, l.status = l.lane("down", ping, Silence), l.lane("plan", ping, calm), l.lane("status", ping, Silence)
 	// A stop may wait for nobody, and a backlog may fill a slow network for
 	// longer than a ping should take.
-	l.alert, l.backlog = l.lane("urgent", ping, 2*time.Second), l.lane("entries", 5*ping, calm)
+	l.alert, l.backlog = l.lane("urgent", ping, 2*time.Second), l.lane("entries", 3*ping, calm)
 	return l
 }
 

@@ -27,7 +27,7 @@ type Harm struct {
 // told.
 type Proxy struct {
 	Addr   string
-	target func() string
+	target string
 	harm   func(n int) Harm // of the n-th connection, from 0
 	listen net.Listener
 	stop   chan struct{}
@@ -43,7 +43,7 @@ func NewProxy(t testing.TB, s *Server, harm func(n int) Harm) *Proxy {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	p := &Proxy{Addr: l.Addr().String(), target: func() string { return s.Addr }, harm: harm, listen: l, stop: make(chan struct{}), conns: map[net.Conn]bool{}}
+	p := &Proxy{Addr: l.Addr().String(), target: s.Addr, harm: harm, listen: l, stop: make(chan struct{}), conns: map[net.Conn]bool{}}
 	p.all.Go(p.accept)
 	t.Cleanup(p.close)
 	return p
@@ -120,7 +120,7 @@ func (p *Proxy) pass(station net.Conn, harm Harm) {
 		return
 	}
 	defer p.forget(station)
-	desk, err := net.DialTimeout("tcp", p.target(), 5*time.Second)
+	desk, err := net.DialTimeout("tcp", p.target, 5*time.Second)
 	if err != nil || !p.know(desk) {
 		return
 	}

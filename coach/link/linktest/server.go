@@ -52,7 +52,9 @@ func (s *Server) Start(t testing.TB) {
 		l, err = net.Listen("tcp", s.Addr)
 		return err == nil
 	}, 30*time.Second, 10*time.Millisecond, "the address is not to be had again")
-	s.Addr = l.Addr().String()
+	if s.done == nil { // the first start finds the address, and it stays
+		s.Addr = l.Addr().String()
+	}
 	done, serve := make(chan struct{}), s.http
 	s.done = done
 	go func() { defer close(done); _ = serve.ServeTLS(l, "", "") }()
