@@ -39,7 +39,7 @@ func (d *Desk) Import(ctx context.Context, who Actor, b *link.Bundle) (c Carried
 		if err != nil {
 			return c, err
 		}
-		got, err := d.takeIn(ctx, func(ctx context.Context) (store.Appended, error) { return d.append(ctx, st.ID, batch) })
+		got, err := d.intake.take(ctx, len(batch.Records), func(ctx context.Context) (store.Appended, error) { return d.append(ctx, st.ID, batch) })
 		switch {
 		case err != nil:
 			return c, err

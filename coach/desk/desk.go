@@ -29,6 +29,7 @@ type Desk struct {
 	board   *board
 	events  *broadcast
 	logs    *logs
+	intake  *intake
 	alone   bool
 	running atomic.Bool // Run is at work in this process
 
@@ -68,7 +69,7 @@ func New(c Config) *Desk {
 	}
 	d.alone = c.Alone
 	d.tries, d.board, d.events = newTries(), newBoard(), newBroadcast()
-	d.logs = newLogs()
+	d.logs, d.intake = newLogs(), &intake{d: d}
 	return d
 }
 

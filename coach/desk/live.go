@@ -3,13 +3,11 @@ package desk
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
-	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/link"
 )
@@ -34,7 +32,7 @@ type StationNow struct {
 	Voice   string
 	Test    string             // what its self-test found wrong, in plain words; empty for nothing
 	Space   int                // days of room for its log
-	Plan    *store.StationPlan // for today, else the newest sent
+	Plan    *store.StationPlan // for today; nil for none
 	Said    *link.Status       // what it last said of itself; nil where it said nothing
 	Heard   time.Time          // when it said so, while the desk has been running
 }
@@ -84,13 +82,17 @@ func (d *Desk) Now(ctx context.Context, who Actor) (*Now, error) {
 	if err != nil {
 		return nil, err
 	}
+	plans, err := d.store.StationPlansOn(ctx, today)
+	if err != nil {
+		return nil, err
+	}
 	for _, st := range stations {
 		if st.Enrolled == nil || st.Revoked != nil {
 			continue
 		}
-		s, err := d.stationNow(ctx, st, today, n.At)
-		if err != nil {
-			return nil, err
+		s := d.stationNow(st, n.At)
+		if i := slices.IndexFunc(plans, func(p store.StationPlan) bool { return p.Station == st.ID }); i >= 0 {
+			s.Plan = &plans[i]
 		}
 		n.Stations = append(n.Stations, s)
 	}
@@ -106,7 +108,7 @@ func unacknowledged(n Need) int {
 	return 0
 }
 
-func (d *Desk) stationNow(ctx context.Context, st store.Station, today coach.Day, now time.Time) (StationNow, error) {
+func (d *Desk) stationNow(st store.Station, now time.Time) StationNow {
 	st.Secret = nil
 	out := StationNow{Station: st}
 	at := d.board.look(st.ID)
@@ -118,13 +120,7 @@ func (d *Desk) stationNow(ctx context.Context, st store.Station, today coach.Day
 		out.Said, out.Heard = &status, at.heard
 	}
 	out.fill(status, at, now)
-	sp, err := d.planOn(ctx, st.ID, today)
-	if err == nil {
-		out.Plan = &sp
-	} else if !errors.Is(err, store.ErrNotFound) {
-		return out, err
-	}
-	return out, nil
+	return out
 }
 
 func (s *StationNow) fill(status link.Status, at seat, now time.Time) {

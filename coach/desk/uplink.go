@@ -15,15 +15,10 @@ import (
 var _ link.Desk = (*Link)(nil)
 
 // Link is the desk as the link sees it.
-type Link struct {
-	d *Desk
-	// taking lets few batches into the store at once: a stop then waits for no
-	// more than these, however many stations upload.
-	taking chan struct{}
-}
+type Link struct{ d *Desk }
 
-// Link gives the desk's answers to stations. Take it once.
-func (d *Desk) Link() *Link { return &Link{d: d, taking: make(chan struct{}, 2)} }
+// Link gives the desk's answers to stations.
+func (d *Desk) Link() *Link { return &Link{d} }
 
 // Enrol lets a device in by an open code; see [link.Enroller].
 func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) bool) (link.Enrolment, error) {
@@ -122,13 +117,7 @@ func (l *Link) Marks(ctx context.Context, from link.Peer, epochs []string) ([]li
 // entries, in one transaction.
 func (l *Link) Append(ctx context.Context, from link.Peer, b link.Batch) (link.Mark, error) {
 	d := l.d
-	select {
-	case l.taking <- struct{}{}:
-	case <-ctx.Done():
-		return link.Mark{}, ctx.Err()
-	}
-	defer func() { <-l.taking }()
-	got, err := d.takeIn(ctx, func(ctx context.Context) (store.Appended, error) { return d.append(ctx, from.ID, b) })
+	got, err := d.intake.take(ctx, len(b.Records), func(ctx context.Context) (store.Appended, error) { return d.append(ctx, from.ID, b) })
 	switch {
 	case err != nil:
 		return link.Mark{}, err
@@ -150,29 +139,24 @@ func (d *Desk) append(ctx context.Context, station int64, b link.Batch) (store.A
 	return d.store.Append(ctx, sb)
 }
 
-// takeIn stores what came and draws its consequences.
-func (d *Desk) takeIn(ctx context.Context, into func(context.Context) (store.Appended, error)) (got store.Appended, err error) {
-	var n news
-	err = d.store.Together(ctx, func(ctx context.Context) error {
-		if got, err = into(ctx); err != nil {
-			return err
-		}
-		for _, e := range got.Added {
-			if err := d.noticeEntry(ctx, e, &n); err != nil {
-				return err
-			}
-		}
-		for _, x := range got.Breaks {
-			if err := d.broken(ctx, x, &n); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err == nil {
-		d.tell(n)
+// takeOne stores what came and draws its consequences, in the transaction of
+// ctx.
+func (d *Desk) takeOne(ctx context.Context, into func(context.Context) (store.Appended, error), n *news) (store.Appended, error) {
+	got, err := into(ctx)
+	if err != nil {
+		return got, err
 	}
-	return got, err
+	for _, e := range got.Added {
+		if err := d.noticeEntry(ctx, e, n); err != nil {
+			return got, err
+		}
+	}
+	for _, x := range got.Breaks {
+		if err := d.broken(ctx, x, n); err != nil {
+			return got, err
+		}
+	}
+	return got, nil
 }
 
 // noticeEntry is notice for an entry of the log.
