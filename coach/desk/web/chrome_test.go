@@ -288,3 +288,26 @@ func (b *tab) focusIsSeen() bool {
 		return !!marked && r.width > 0 && !!at && (e.contains(at) || at.contains(e));
 	})()`)
 }
+
+// scripts switches the page's own scripts on or off.
+func (b *tab) scripts(on bool) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
+	require.NoError(b.t, err)
+}
+
+// seen waits for words on the page, whether it runs scripts or not.
+func (b *tab) seen(words string) {
+	b.t.Helper()
+	deadline := time.Now().Add(patience)
+	for {
+		text, err := chromedp.Run(b.ctx, chromedp.Text(chromedp.CSS("body")))
+		if err == nil && strings.Contains(text, words) {
+			return
+		}
+		if time.Now().After(deadline) {
+			require.Fail(b.t, "the page does not say so", "%s\nbut\n%s", words, text)
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}

@@ -172,10 +172,17 @@ func (c *clinic) lookAt(pages []shown) {
 	}
 }
 
-// Whatever a page offers to follow leads somewhere, for everybody who sees it.
-func TestNoLinkLeadsNowhere(t *testing.T) {
+// Whatever a page offers to follow leads somewhere, for everybody who sees it,
+// and what people typed stands on it as text.
+func TestNoLinkLeadsNowhereAndNothingTypedIsMarkup(t *testing.T) {
 	c := newClinic(t)
 	c.busy()
+	_, err := c.desk.ChangeClinic(t.Context(), c.as(store.Admin), func(s *desk.Clinic) error { s.Name = "Harbour " + hostile; return nil })
+	require.NoError(t, err)
+	m, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), `Kim <script>window.ran=1</script>"`, store.Assistant, password)
+	require.NoError(t, err)
+	_, err = c.desk.Going(t.Context(), desk.Actor{ID: m.ID, Name: m.Name, Role: m.Role}, c.need().ID)
+	require.NoError(t, err)
 	href := regexp.MustCompile(`(?:href|src)="(/[^"#]*)`)
 	for role := range staffed {
 		b := c.browser(role)
@@ -189,7 +196,11 @@ func TestNoLinkLeadsNowhere(t *testing.T) {
 			seen[path] = true
 			a := b.get(path)
 			assert.Less(t, a.status, 400, "%s for %s", path, role)
-			if !strings.HasPrefix(a.header.Get("Content-Type"), "text/html") {
+			kind := a.header.Get("Content-Type")
+			if strings.HasPrefix(kind, "text/html") || strings.HasPrefix(kind, "image/svg") {
+				assert.False(t, strings.Contains(a.body, "<script>window.ran") || strings.Contains(a.body, "<img src=x"), "%s for %s writes markup that somebody typed", path, role)
+			}
+			if !strings.HasPrefix(kind, "text/html") {
 				continue
 			}
 			for _, m := range href.FindAllStringSubmatch(a.body, -1) {
