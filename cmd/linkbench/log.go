@@ -4,6 +4,7 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"sync"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/journal"
@@ -121,4 +122,4 @@ func (l *log) Rewind(p journal.Position) error {
 type plans struct{}
 
 func (plans) Has() string          { return "" }
-func (plans) Keep(link.Plan) error { return nil }
+func (plans) Keep(link.Plan, time.Time) error { return nil }

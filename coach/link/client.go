@@ -30,9 +30,10 @@ type LogMarker interface {
 type PlanKeeper interface {
 	// Has is the hash of the plan that is kept, empty for none.
 	Has() string
-	// Keep keeps a plan durably, and forgets the one before; the zero Plan is
-	// none. Whether it is good for anything is not asked here.
-	Keep(Plan) error
+	// Keep keeps a plan durably, as it was by the desk's clock, and forgets the
+	// one before; the zero Plan is none. Whether it is good for anything is not
+	// asked here.
+	Keep(p Plan, at time.Time) error
 }
 
 // Config is what a Client is made from.

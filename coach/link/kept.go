@@ -20,10 +20,9 @@ type KeptPlan struct {
 }
 
 type keptText struct {
-	Format string `json:"format"`
-	Plan   Plan   `json:"plan"`
-	// Made is the desk's time of the bundle that brought it; zero over the link.
-	Made time.Time `json:"made,omitzero"`
+	Format string    `json:"format"`
+	Plan   Plan      `json:"plan"`
+	Made   time.Time `json:"made"` // the desk's time when it was so
 }
 
 const (
@@ -78,10 +77,10 @@ func (k *KeptPlan) Has() string {
 }
 
 // Keep implements PlanKeeper.
-func (k *KeptPlan) Keep(p Plan) error {
+func (k *KeptPlan) Keep(p Plan, at time.Time) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	return k.keep(keptText{keptFormat, p, k.now.Made})
+	return k.keep(keptText{keptFormat, p, at})
 }
 
 func (k *KeptPlan) keep(t keptText) error {
@@ -104,18 +103,21 @@ type Carried struct {
 }
 
 // TakeBundle keeps what a bundle brought, for the station to take between two
-// sessions: the rest first, then the plan. It refuses one that is not newer
-// than the last.
+// sessions: the plan first, then the rest, which the station looks for. It
+// refuses one that is older than what the station has, from wherever.
 func (k *KeptPlan) TakeBundle(b *DeskBundle) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if !b.Made.After(k.now.Made) {
-		return fmt.Errorf("this bundle was made on %s, and the station has one of %s", b.Made.UTC().Format(time.RFC3339), k.now.Made.UTC().Format(time.RFC3339))
+	if b.Made.Before(k.now.Made) {
+		return fmt.Errorf("this bundle was made on %s, and the station has a plan of %s", b.Made.UTC().Format(time.RFC3339), k.now.Made.UTC().Format(time.RFC3339))
+	}
+	if err := k.keep(keptText{keptFormat, b.Plan, b.Made}); err != nil {
+		return err
 	}
 	if err := keepWhole(k.dir, carriedFile, append(asJSON(Carried{b.State, b.Marks}), '\n')); err != nil {
 		return fmt.Errorf("keeping what the bundle brought: %w", err)
 	}
-	return k.keep(keptText{keptFormat, b.Plan, b.Made})
+	return nil
 }
 
 // TakeCarried gives what a stick brought besides a plan, false for nothing.

@@ -117,7 +117,7 @@ func (b *box) Has() string {
 	return b.plan.Hash()
 }
 
-func (b *box) Keep(p link.Plan) error {
+func (b *box) Keep(p link.Plan, _ time.Time) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.plan = p

@@ -15,6 +15,9 @@ import (
 func (c *Client) listen(ctx context.Context) {
 	for ctx.Err() == nil {
 		err := c.listenOnce(ctx)
+		if ctx.Err() != nil {
+			return // this end goes away; nobody lost the desk
+		}
 		c.setUp(false)
 		c.down.drop()
 		_ = c.down.note(ctx, err)
@@ -103,7 +106,7 @@ func (c *Client) fetch(ctx context.Context) {
 
 func (c *Client) fetchOnce(ctx context.Context, s State) error {
 	if s.Plan == 0 {
-		return c.plan.note(ctx, c.Plans.Keep(Plan{}))
+		return c.plan.note(ctx, c.Plans.Keep(Plan{}, s.Now))
 	}
 	var p Plan
 	ask := "/link/1/plan?" + url.Values{"version": {strconv.FormatInt(s.Plan, 10)}}.Encode()
@@ -113,5 +116,5 @@ func (c *Client) fetchOnce(ctx context.Context, s State) error {
 	if p.Version != s.Plan || p.Hash() != s.PlanHash {
 		return c.plan.note(ctx, fmt.Errorf("the desk's plan %d is not the one it spoke of", s.Plan))
 	}
-	return c.plan.note(ctx, c.Plans.Keep(p))
+	return c.plan.note(ctx, c.Plans.Keep(p, s.Now))
 }

@@ -203,7 +203,7 @@ type DeskBundle struct {
 	Format  string    `json:"format"`
 	Public  []byte    `json:"public"`
 	Station string    `json:"station"` // fingerprint of the key it is for
-	Made    time.Time `json:"made"`    // by the desk's clock; each must be later than the last
+	Made    time.Time `json:"made"`    // by the desk's clock; none older than what the station has is taken
 	State   State     `json:"state"`
 	Plan    Plan      `json:"plan"`
 	Marks   []Mark    `json:"marks"` // the newest epochs', at most MaxEpochs

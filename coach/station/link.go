@@ -68,15 +68,25 @@ func (d *Device) openDesk() *desk {
 func (k *desk) run(ctx context.Context) {
 	done := make(chan struct{})
 	go func() { defer close(done); k.client.Run(ctx) }()
+	stick := time.NewTicker(stickEvery)
+	defer stick.Stop()
 	for ctx.Err() == nil {
 		select {
 		case <-ctx.Done():
 		case <-k.look:
 			k.obey(ctx)
+		case <-stick.C:
+			if k.takeCarried() {
+				k.obey(ctx)
+			}
 		}
 	}
 	<-done
 }
+
+// stickEvery is how often the data folder is looked at for what a stick
+// brought.
+const stickEvery = time.Second
 
 // wake lets the link's own goroutine look at what there is to do.
 func (k *desk) wake() {
@@ -222,26 +232,30 @@ func (k *desk) nextOf(tag string) (link.Next, bool) {
 }
 
 // takeCarried takes what a stick brought, between two sessions.
-func (k *desk) takeCarried() {
+func (k *desk) takeCarried() bool {
+	k.d.mu.Lock()
+	busy := k.live.tag != ""
+	k.d.mu.Unlock()
+	if busy {
+		return false
+	}
 	c, done, ok, err := link.TakeCarried(k.d.Config.Data)
 	if err != nil {
 		k.d.Log.Error("what a stick brought can't be taken", "error", err)
 	}
 	if !ok {
-		return
+		return false
 	}
 	for _, m := range c.Marks {
 		k.d.acknowledge(journal.Position(m))
 	}
 	k.d.mu.Lock()
 	k.carried = &c.State
-	for _, e := range k.d.history.holds.news(c.State) {
-		k.d.recordLocked(e)
-	}
 	k.d.mu.Unlock()
 	if err := errors.Join(k.plans.Reload(), done()); err != nil {
 		k.d.Log.Error("what a stick brought can't be taken", "error", err)
 	}
+	return true
 }
 
 // acknowledge notes what a stick says of the desk: of epochs that are here, up

@@ -37,9 +37,6 @@ func (d *Device) look() *readiness {
 	if !known {
 		r.trouble(coach.TroubleClock)
 	}
-	if d.desk != nil {
-		d.desk.takeCarried()
-	}
 	d.lookAtPlan(r, known)
 	d.lookAtDisk(r)
 	if d.Box.Err() != nil {
