@@ -121,5 +121,5 @@ func (l *log) Rewind(p journal.Position) error {
 // plans keeps no plan.
 type plans struct{}
 
-func (plans) Has() string          { return "" }
+func (plans) Has() string                     { return "" }
 func (plans) Keep(link.Plan, time.Time) error { return nil }
