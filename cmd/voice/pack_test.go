@@ -3,9 +3,11 @@ package main
 import (
 	"bytes"
 	"io/fs"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -175,4 +177,29 @@ func mustSub(t *testing.T) fs.FS {
 	dir, err := fs.Sub(sounds.FS, "en")
 	require.NoError(t, err)
 	return dir
+}
+
+// Every clip begins to sound within 5 ms of where it begins once decoded: the
+// encoder's delay is cut off, and no word.
+func TestNoClipBeginsWithSilence(t *testing.T) {
+	inEvery(t, func(t *testing.T, p *voice.Pack, s *script.Script) {
+		store := voice.NewStore(p, 0)
+		defer store.Close()
+		latest, which := 0.0, ""
+		for _, c := range s.Clips() {
+			clip, err := store.Get(c.ID)
+			require.NoError(t, err)
+			loudest := 0
+			for _, x := range clip.Samples() {
+				loudest = max(loudest, int(x), -int(x))
+			}
+			onset := int(float64(loudest) * math.Pow(10, speech.OnsetDB/20))
+			first := slices.IndexFunc(clip.Samples(), func(x int16) bool { return max(int(x), -int(x)) >= onset })
+			if ms := 1000 * float64(first) / voice.Rate; ms > latest {
+				latest, which = ms, c.ID
+			}
+		}
+		t.Logf("the latest sounds after %.1f ms: %s", latest, which)
+		assert.LessOrEqual(t, latest, 5.0, which)
+	})
 }
