@@ -54,7 +54,7 @@ func (f From) Chart(ctx context.Context, tag string) (record.Chart, error) {
 
 // chartSessions reads every session, with the plan it was led under.
 func (f From) chartSessions(ctx context.Context, c *record.Chart) error {
-	names, err := f.stationNames(ctx)
+	r, err := f.reader(ctx)
 	if err != nil {
 		return err
 	}
@@ -63,7 +63,7 @@ func (f From) chartSessions(ctx context.Context, c *record.Chart) error {
 		return fmt.Errorf("gathering sessions: %w", err)
 	}
 	for _, s := range all {
-		got, err := f.read(ctx, s, names)
+		got, err := r.read(ctx, s)
 		if err != nil {
 			return err
 		}

@@ -28,11 +28,11 @@ func (f From) Note(ctx context.Context, session string) (record.NoteInput, error
 	if err != nil {
 		return record.NoteInput{}, err
 	}
-	names, err := f.stationNames(ctx)
+	r, err := f.reader(ctx)
 	if err != nil {
 		return record.NoteInput{}, err
 	}
-	got, err := f.read(ctx, s, names)
+	got, err := r.read(ctx, s)
 	if err != nil {
 		return record.NoteInput{}, err
 	}

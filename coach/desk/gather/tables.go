@@ -57,13 +57,13 @@ func (f From) Sessions(ctx context.Context, c Choice) (iter.Seq2[record.Session,
 	if err != nil {
 		return nil, err
 	}
-	names, err := f.stationNames(ctx)
+	r, err := f.reader(ctx)
 	if err != nil {
 		return nil, err
 	}
 	return func(yield func(record.Session, error) bool) {
 		for _, s := range all {
-			got, err := f.read(ctx, s, names)
+			got, err := r.read(ctx, s)
 			if !yield(got, err) || err != nil {
 				return
 			}
@@ -96,47 +96,71 @@ func (f From) stationNames(ctx context.Context) (map[int64]string, error) {
 	return out, nil
 }
 
+// reader reads sessions one after the other. It remembers what they have in
+// common.
+type reader struct {
+	From
+	zone   *time.Location
+	names  map[int64]string
+	starts map[int64][]store.Epoch // of each station
+}
+
+func (f From) reader(ctx context.Context) (*reader, error) {
+	zone, err := f.Desk.Zone(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names, err := f.stationNames(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &reader{f, zone, names, map[int64][]store.Epoch{}}, nil
+}
+
 // entriesOf are a session's entries, what stands between them included, and
 // what a later start of the same station knows of the end of that log.
-func (f From) entriesOf(ctx context.Context, s store.Session, names map[int64]string) ([]record.Entry, error) {
+func (r *reader) entriesOf(ctx context.Context, s store.Session) ([]record.Entry, error) {
 	var out []record.Entry
-	for e, err := range f.store().Entries(ctx, store.EntryFilter{Station: s.Station, Session: s.ID}) {
+	take := func(filter store.EntryFilter, want func(store.Entry) bool) error {
+		for e, err := range r.store().Entries(ctx, filter) {
+			if err != nil {
+				return fmt.Errorf("reading the log of session %s: %w", s.ID, err)
+			}
+			if want(e) {
+				out = append(out, record.Entry{Entry: e, StationName: r.names[e.Station]})
+			}
+		}
+		return nil
+	}
+	if err := take(store.EntryFilter{Station: s.Station, Session: s.ID}, func(store.Entry) bool { return true }); err != nil {
+		return nil, err
+	}
+	if _, known := r.starts[s.Station]; !known {
+		all, err := r.store().Epochs(ctx, s.Station)
 		if err != nil {
 			return nil, fmt.Errorf("reading the log of session %s: %w", s.ID, err)
 		}
-		out = append(out, record.Entry{Entry: e, StationName: names[e.Station]})
+		r.starts[s.Station] = all
 	}
-	epochs, err := f.store().Epochs(ctx, s.Station)
-	if err != nil {
-		return nil, fmt.Errorf("reading the log of session %s: %w", s.ID, err)
-	}
-	for _, e := range epochs {
+	for _, e := range r.starts[s.Station] {
 		if e.Previous.PreviousEpoch != s.Epoch {
 			continue
 		}
-		for start, err := range f.store().Entries(ctx, store.EntryFilter{Station: s.Station, Epoch: e.Epoch, Limit: 1}) {
-			if err != nil {
-				return nil, fmt.Errorf("reading the log after session %s: %w", s.ID, err)
-			}
-			if start.Kind == coach.EntryStart {
-				out = append(out, record.Entry{Entry: start, StationName: names[start.Station]})
-			}
+		first := store.EntryFilter{Station: s.Station, Epoch: e.Epoch, Limit: 1}
+		if err := take(first, func(e store.Entry) bool { return e.Kind == coach.EntryStart }); err != nil {
+			return nil, err
 		}
 	}
 	return out, nil
 }
 
 // read is one session, read from its entries.
-func (f From) read(ctx context.Context, s store.Session, names map[int64]string) (record.Session, error) {
-	zone, err := f.Desk.Zone(ctx)
+func (r *reader) read(ctx context.Context, s store.Session) (record.Session, error) {
+	entries, err := r.entriesOf(ctx, s)
 	if err != nil {
 		return record.Session{}, err
 	}
-	entries, err := f.entriesOf(ctx, s, names)
-	if err != nil {
-		return record.Session{}, err
-	}
-	all, _, err := record.Read(entries, zone)
+	all, _, err := record.Read(entries, r.zone)
 	if err != nil {
 		return record.Session{}, fmt.Errorf("reading session %s: %w", s.ID, err)
 	}

@@ -34,7 +34,7 @@ func (c *clinic) holm(b *browser) {
 
 // filled are a page's fields with what stands in them, as a browser would send
 // them back.
-func filled(t *testing.T, body string) url.Values {
+func filled(t testing.TB, body string) url.Values {
 	v := url.Values{}
 	for _, m := range regexp.MustCompile(`<input [^>]*>`).FindAllString(body, -1) {
 		name := attribute(m, "name")
