@@ -25,9 +25,9 @@ func scene(m *audio.Mixer) {
 		clip[i] = int16(r.IntN(20000) - 10000)
 	}
 	m.Note(0, audio.Note{Timbre: audio.NewTimbre(1, 0.5, 0.2), From: 370, To: 740, Length: 30000, Gain: 0.3, Attack: 240, Release: 900, Sustain: 0.5, Fade: 4000})
-	m.Clip(5003, clip)
+	m.Clip(5003, audio.NewClip(clip))
 	m.Note(12001, steady(900, 4000, 0.2))
-	m.Clip(20000, clip)
+	m.Clip(20000, audio.NewClip(clip))
 	m.Turn(1.4)
 }
 
@@ -72,7 +72,7 @@ func TestSoundsStartOnTheirSample(t *testing.T) {
 	var m audio.Mixer
 	m.Note(1000, audio.Note{Timbre: audio.NewTimbre(0, 1), From: 440, To: 440, Length: 500, Gain: 0.5, Attack: 1, Release: 1, Sustain: 1})
 	clip := []int16{100, 200, 300}
-	m.Clip(2000, clip)
+	m.Clip(2000, audio.NewClip(clip))
 	buf := make([]float32, 3000)
 	m.Mix(buf)
 	for i, v := range buf {
@@ -121,7 +121,7 @@ func TestHushIsSilentWithinTenMilliseconds(t *testing.T) {
 func TestNoClicks(t *testing.T) {
 	var m audio.Mixer
 	m.Note(100, steady(300, 30000, 0.5))
-	m.Clip(5000, make([]int16, 3000)) // silence that ducks
+	m.Clip(5000, audio.NewClip(make([]int16, 3000))) // silence that ducks
 	m.Mix(make([]float32, 50))
 	m.Turn(0.5)
 	buf := make([]float32, 20000)
@@ -139,7 +139,7 @@ func TestDuckingLowersNotesNotClips(t *testing.T) {
 		var m audio.Mixer
 		m.Note(0, steady(440, 48000, 0.3))
 		if speak {
-			m.Clip(0, make([]int16, 48000))
+			m.Clip(0, audio.NewClip(make([]int16, 48000)))
 		}
 		buf := make([]float32, 40000)
 		m.Mix(buf)

@@ -34,8 +34,8 @@ type Mixer struct {
 type voice struct {
 	start, end int64
 	cut        int64 // fades from here; never unless hushed
-	pcm        []int16
-	in, out    int32 // samples of pcm's edges that fade, for a cross-fade
+	clip       Clip  // of a note the zero Clip
+	in, out    int32 // samples of the clip's edges that fade, for a cross-fade
 	tone       tone
 }
 
@@ -53,16 +53,14 @@ func (m *Mixer) Note(at int64, n Note) {
 	m.add(voice{start: at, end: at + int64(n.Length), tone: newTone(n)})
 }
 
-// Clip starts a clip at a sample not yet mixed. pcm must not change.
-func (m *Mixer) Clip(at int64, pcm []int16) {
-	m.add(voice{start: at, end: at + int64(len(pcm)), pcm: pcm})
-}
+// Clip starts a clip at a sample not yet mixed.
+func (m *Mixer) Clip(at int64, c Clip) { m.Join(at, c, 0, 0) }
 
 // Join starts a clip that runs into its neighbours: its first in samples rise
 // and its last out samples fall, so that two clips that overlap by as much
-// keep their power. pcm must not change.
-func (m *Mixer) Join(at int64, pcm []int16, in, out int) {
-	m.add(voice{start: at, end: at + int64(len(pcm)), pcm: pcm, in: int32(in), out: int32(out)})
+// keep their power.
+func (m *Mixer) Join(at int64, c Clip, in, out int) {
+	m.add(voice{start: at, end: at + int64(c.Len()), clip: c, in: int32(in), out: int32(out)})
 }
 
 func (m *Mixer) add(v voice) {
@@ -89,7 +87,7 @@ func (m *Mixer) hush(at int64, clipsOnly bool) {
 	kept := 0
 	for i := range m.n {
 		v := &m.voices[i]
-		if !clipsOnly || v.pcm != nil {
+		if !clipsOnly || v.clip.pcm != nil {
 			if v.start >= at {
 				continue
 			}
@@ -130,7 +128,7 @@ func (m *Mixer) stretch(most int) (n int, speaking bool) {
 	end := m.pos + int64(most)
 	for i := range m.n {
 		v := &m.voices[i]
-		if v.pcm == nil || v.end <= m.pos {
+		if v.clip.pcm == nil || v.end <= m.pos {
 			continue
 		}
 		if v.start <= m.pos {
@@ -146,7 +144,7 @@ func (m *Mixer) stretch(most int) (n int, speaking bool) {
 func (m *Mixer) mixStretch(buf []float32, speaking bool) {
 	clear(buf)
 	for i := range m.n {
-		if v := &m.voices[i]; v.pcm == nil {
+		if v := &m.voices[i]; v.clip.pcm == nil {
 			v.addTo(buf, m.pos)
 		}
 	}
@@ -155,7 +153,7 @@ func (m *Mixer) mixStretch(buf []float32, speaking bool) {
 	end := m.pos + int64(len(buf))
 	for i := range m.n {
 		v := &m.voices[i]
-		if v.pcm != nil {
+		if v.clip.pcm != nil {
 			v.addTo(buf, m.pos)
 		}
 		if v.end > end {
@@ -175,7 +173,7 @@ func (v *voice) addTo(buf []float32, pos int64) {
 	from, to := max(v.start, pos), min(v.end, pos+int64(len(buf)))
 	for at := from; at < to; at++ {
 		var x float32
-		if v.pcm != nil {
+		if v.clip.pcm != nil {
 			x = v.sample(int(at - v.start))
 		} else {
 			x = v.tone.next(int32(at - v.start))
@@ -190,11 +188,11 @@ func (v *voice) addTo(buf []float32, pos int64) {
 // sample is a clip's sample, its faded edges taken in. The root of a share is
 // the same on every machine.
 func (v *voice) sample(i int) float32 {
-	x := float32(v.pcm[i]) * (1.0 / 32768)
+	x := float32(v.clip.at(i)) * (1.0 / 32768)
 	if in := int(v.in); i < in {
 		x = float32(x * root(i, in))
 	}
-	if left := len(v.pcm) - 1 - i; left < int(v.out) {
+	if left := v.clip.Len() - 1 - i; left < int(v.out) {
 		x = float32(x * root(left, int(v.out)))
 	}
 	return x

@@ -7,20 +7,16 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 
 	"github.com/hajimehoshi/go-mp3"
+
+	"evenbell/audio"
 )
 
-// Clip is a decoded clip: mono at 48 kHz. It is immutable.
-type Clip struct {
-	samples []int16
-}
-
-// Samples are the clip's samples; they may be read but not written.
-func (c *Clip) Samples() []int16 { return c.samples }
-
-// Len is the clip's length in samples at 48 kHz.
-func (c *Clip) Len() int { return len(c.samples) }
+// Clip is a decoded clip: mono, played at 48 kHz and held at half of it. It is
+// immutable.
+type Clip struct{ audio.Clip }
 
 // decode reads a clip's file and trims it to exactly what the manifest says.
 func (p *Pack) decode(c ClipInfo) (*Clip, error) {
@@ -35,7 +31,7 @@ func (p *Pack) decode(c ClipInfo) (*Clip, error) {
 	if want := c.Skip + c.Samples/2; len(raw) < want {
 		return nil, fmt.Errorf("decoding voice clip %q: %s has %d samples, the manifest needs %d", c.ID, c.File, len(raw), want)
 	}
-	return &Clip{samples: Double(raw[c.Skip : c.Skip+c.Samples/2])}, nil
+	return &Clip{audio.HalfClip(slices.Clone(raw[c.Skip : c.Skip+c.Samples/2]))}, nil
 }
 
 // frameBytes is one sample as the decoder gives it: left and right, which are

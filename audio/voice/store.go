@@ -28,8 +28,6 @@ type slot struct {
 	decoding sync.Mutex   // held while the clip is decoded, so that it is once
 }
 
-const sampleBytes = 2
-
 // NewStore makes a store that holds decoded clips of at most budget bytes, or
 // one clip where even that is more.
 func NewStore(pack *Pack, budget int) *Store {
@@ -108,8 +106,8 @@ func (s *Store) load(i int) (*Clip, error) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.makeRoom(c.Len() * sampleBytes)
-	s.held += c.Len() * sampleBytes
+	s.makeRoom(c.Bytes())
+	s.held += c.Bytes()
 	sl.used.Store(s.clock.Add(1))
 	sl.clip.Store(c)
 	return c, nil
@@ -126,7 +124,7 @@ func (s *Store) makeRoom(size int) {
 				oldest = sl
 			}
 		}
-		s.held -= oldest.clip.Load().Len() * sampleBytes
+		s.held -= oldest.clip.Load().Bytes()
 		oldest.clip.Store(nil)
 	}
 }

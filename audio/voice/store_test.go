@@ -47,7 +47,7 @@ func TestPrefetchMakesReady(t *testing.T) {
 func TestTheClipUsedLongestAgoGoesFirst(t *testing.T) {
 	p := english(t)
 	a, b, c := ids(p)[0], ids(p)[1], ids(p)[2]
-	size := func(id string) int { n, _ := p.Length(id); return n * sampleBytes }
+	size := func(id string) int { n, _ := p.Length(id); return n }
 	s := NewStore(p, size(a)+max(size(b), size(c)))
 	defer s.Close()
 	held, err := s.Get(a)

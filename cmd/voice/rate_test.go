@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio"
 	"evenbell/audio/voice"
 	"evenbell/coach"
 	"evenbell/coach/plan"
@@ -23,7 +24,7 @@ import (
 func TestTheSpokenRateIsComfortable(t *testing.T) { inEvery(t, spokenRateIsComfortable) }
 
 func spokenRateIsComfortable(t *testing.T, p *voice.Pack, s *script.Script) {
-	speaker, err := player.NewSpeaker(s, p, func(string) []int16 { return nil })
+	speaker, err := player.NewSpeaker(s, p, func(string) audio.Clip { return audio.Clip{} })
 	require.NoError(t, err)
 	words, minutes := 0, 0.0
 	var rates []float64

@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio"
 	"evenbell/coach"
 	"evenbell/coach/player"
 	"evenbell/coach/script"
@@ -48,7 +49,7 @@ func voiceOf(t testing.TB, sc *script.Script) *player.Speaker {
 	for _, c := range sc.Clips() {
 		pack[c.ID] = true
 	}
-	v, err := player.NewSpeaker(sc, pack, func(string) []int16 { return humming })
+	v, err := player.NewSpeaker(sc, pack, func(string) audio.Clip { return audio.NewClip(humming) })
 	require.NoError(t, err)
 	return v
 }

@@ -16,12 +16,12 @@ type level struct{}
 
 func (level) Length(id string) (int, bool) { return 2000 * len(id), true }
 
-func constant(id string) []int16 {
+func constant(id string) audio.Clip {
 	pcm := make([]int16, 2000*len(id))
 	for i := range pcm {
 		pcm[i] = 16384
 	}
-	return pcm
+	return audio.NewClip(pcm)
 }
 
 func levelVoice(t *testing.T) *Speaker {

@@ -30,7 +30,7 @@ type Lengths interface {
 type Speaker struct {
 	script  *script.Script
 	lengths Lengths
-	samples func(id string) []int16
+	decoded func(id string) audio.Clip
 	ahead   func(id string) // may be nil
 	known   map[coach.Phrase][]piece
 	typed   map[string][]int16 // by text
@@ -46,16 +46,16 @@ type piece struct {
 	typed   bool // id is then the text
 }
 
-// NewSpeaker joins a script to a voice pack. samples gives a clip's samples,
-// or nil where they are not to be had now. A pack that lacks one of the
+// NewSpeaker joins a script to a voice pack. clip gives a clip, or the zero one
+// where it is not to be had now. A pack that lacks one of the
 // script's clips is refused.
-func NewSpeaker(sc *script.Script, pack Lengths, samples func(id string) []int16) (*Speaker, error) {
+func NewSpeaker(sc *script.Script, pack Lengths, clip func(id string) audio.Clip) (*Speaker, error) {
 	for _, c := range sc.Clips() {
 		if _, ok := pack.Length(c.ID); !ok {
 			return nil, fmt.Errorf("the voice pack has no clip %q (%q)", c.ID, c.Text)
 		}
 	}
-	return &Speaker{script: sc, lengths: pack, samples: samples, known: make(map[coach.Phrase][]piece),
+	return &Speaker{script: sc, lengths: pack, decoded: clip, known: make(map[coach.Phrase][]piece),
 		typed: make(map[string][]int16)}, nil
 }
 
@@ -89,20 +89,18 @@ func (v *Speaker) Text(ph coach.Phrase) string {
 	return v.script.Text(ph)
 }
 
-func (v *Speaker) clip(p piece) []int16 {
+func (v *Speaker) clip(p piece) audio.Clip {
 	if p.typed {
-		return v.typed[p.id]
+		return audio.NewClip(v.typed[p.id])
 	}
-	return v.samples(p.id)
+	return v.decoded(p.id)
 }
 
 // say speaks a phrase from a sample on. A clip that is not to be had now stays
 // silent.
 func (v *Speaker) say(mix *audio.Mixer, at int64, ph coach.Phrase) {
 	for _, p := range v.pieces(ph) {
-		if pcm := v.clip(p); pcm != nil {
-			mix.Join(at+int64(p.at), pcm, p.in, p.out)
-		}
+		mix.Join(at+int64(p.at), v.clip(p), p.in, p.out)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio"
 	"evenbell/coach"
 	"evenbell/coach/player"
 	"evenbell/coach/script"
@@ -141,7 +142,7 @@ func TestARecordedNameIsThePacks(t *testing.T) {
 		pack[c.ID] = true
 	}
 	asked := map[string]bool{}
-	v, err := player.NewSpeaker(sc.With([]coach.OwnExercise{own}), pack, func(string) []int16 { return humming })
+	v, err := player.NewSpeaker(sc.With([]coach.OwnExercise{own}), pack, func(string) audio.Clip { return audio.NewClip(humming) })
 	require.NoError(t, err)
 	v.Ahead(func(id string) { asked[id] = true })
 	ph := coach.Phrase{ID: coach.SayExercise, Exercise: own.ID, Stage: coach.OwnStage, N: 1, Of: 1}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio"
 	"evenbell/audio/sink"
 	"evenbell/coach"
 	"evenbell/coach/player"
@@ -26,7 +27,7 @@ func muteVoice(t testing.TB) *player.Speaker {
 	t.Helper()
 	sc, err := script.Load("en")
 	require.NoError(t, err)
-	sp, err := player.NewSpeaker(sc, mute{}, func(string) []int16 { return nil })
+	sp, err := player.NewSpeaker(sc, mute{}, func(string) audio.Clip { return audio.Clip{} })
 	require.NoError(t, err)
 	return sp
 }

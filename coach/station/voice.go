@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"slices"
 
+	"evenbell/audio"
 	"evenbell/audio/voice"
 	"evenbell/coach"
 	"evenbell/coach/player"
@@ -20,12 +21,12 @@ import (
 
 // ahead is how many bytes of decoded clips a live session may keep: more than
 // every sentence of a long one, for what is not decoded in time stays silent.
-// The demo needs 24 MB.
-const ahead = 48 << 20
+// The demo needs 14 MB.
+const ahead = 24 << 20
 
 // patient is how many bytes are kept by a speaker that decodes when it needs
 // to: a few sentences.
-const patient = 4 << 20
+const patient = 2 << 20
 
 // Voice is an opened voice pack with the script it speaks, and what was typed
 // for a session.
@@ -73,16 +74,16 @@ func (v *Voice) Fingerprint() string { return v.script.Version() + "+" + v.pack.
 func (v *Voice) Patiently() (*player.Speaker, error) {
 	store := voice.NewStore(v.pack, patient)
 	store.Close() // it never decodes ahead
-	return v.speaker(func(id string) []int16 {
+	return v.speaker(func(id string) audio.Clip {
 		clip, err := store.Get(id)
 		if err != nil {
-			return nil // the pack was checked when it was opened
+			return audio.Clip{} // the pack was checked when it was opened
 		}
-		return clip.Samples()
+		return clip.Clip
 	})
 }
 
-func (v *Voice) speaker(samples func(id string) []int16) (*player.Speaker, error) {
+func (v *Voice) speaker(samples func(id string) audio.Clip) (*player.Speaker, error) {
 	sp, err := player.NewSpeaker(v.script.With(v.own), v.pack, samples)
 	if err != nil {
 		return nil, err
@@ -96,11 +97,11 @@ func (v *Voice) speaker(samples func(id string) []int16) (*player.Speaker, error
 // AtOnce is a speaker that never waits: what is not decoded yet stays silent.
 // It is for the audio goroutine, with Prepare called before.
 func (v *Voice) AtOnce() (*player.Speaker, error) {
-	sp, err := v.speaker(func(id string) []int16 {
+	sp, err := v.speaker(func(id string) audio.Clip {
 		if clip := v.store.Ready(id); clip != nil {
-			return clip.Samples()
+			return clip.Clip
 		}
-		return nil
+		return audio.Clip{}
 	})
 	if err != nil {
 		return nil, err
