@@ -15,7 +15,7 @@ type Store struct {
 	clock  atomic.Int64
 
 	mu   sync.Mutex // guards held, and eviction
-	held int        // bytes of decoded clips in slots
+	held int        // bytes of decoded clips in slots that are not kept
 
 	queue *queue
 	done  chan struct{}
@@ -24,6 +24,7 @@ type Store struct {
 // slot is one clip's place in a store.
 type slot struct {
 	clip     atomic.Pointer[Clip]
+	kept     atomic.Bool  // never dropped
 	used     atomic.Int64 // the store's clock at the last use
 	decoding sync.Mutex   // held while the clip is decoded, so that it is once
 }
@@ -58,13 +59,45 @@ func (s *Store) Get(id string) (*Clip, error) {
 // Prefetch asks for clips to be decoded soon, in this order. It does not wait
 // for that. Ids the pack lacks are passed over, and so is all of it after
 // Close. More than the budget at once pushes the first ones out again.
-func (s *Store) Prefetch(ids ...string) {
+func (s *Store) Prefetch(ids ...string) { s.ask(ids, false) }
+
+// Urge is Prefetch for clips that are needed before all that wait.
+func (s *Store) Urge(ids ...string) { s.ask(ids, true) }
+
+func (s *Store) ask(ids []string, urgent bool) {
 	for _, id := range ids {
 		if i, ok := s.pack.index[id]; ok && s.use(i) == nil {
-			s.queue.add(i)
+			s.queue.add(i, urgent)
 		}
 	}
 }
+
+// Keep keeps these clips once they are decoded, beside the budget, until it is
+// called again. Ids the pack lacks are passed over.
+func (s *Store) Keep(ids ...string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	keep := make([]bool, len(s.slots))
+	for _, id := range ids {
+		if i, ok := s.pack.index[id]; ok {
+			keep[i] = true
+		}
+	}
+	for i := range s.slots {
+		sl := &s.slots[i]
+		if c := sl.clip.Load(); c != nil && sl.kept.Load() != keep[i] {
+			s.held += c.Bytes()
+			if keep[i] {
+				s.held -= 2 * c.Bytes()
+			}
+		}
+		sl.kept.Store(keep[i])
+	}
+	s.makeRoom(0)
+}
+
+// Idle reports whether all that was asked for has been decoded.
+func (s *Store) Idle() bool { return s.queue.idle() }
 
 // Close stops decoding ahead and waits until it has stopped. Ready and Get
 // still work.
@@ -106,8 +139,10 @@ func (s *Store) load(i int) (*Clip, error) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.makeRoom(c.Bytes())
-	s.held += c.Bytes()
+	if !sl.kept.Load() {
+		s.makeRoom(c.Bytes())
+		s.held += c.Bytes()
+	}
 	sl.used.Store(s.clock.Add(1))
 	sl.clip.Store(c)
 	return c, nil
@@ -120,7 +155,7 @@ func (s *Store) makeRoom(size int) {
 		var oldest *slot
 		for i := range s.slots {
 			sl := &s.slots[i]
-			if sl.clip.Load() != nil && (oldest == nil || sl.used.Load() < oldest.used.Load()) {
+			if sl.clip.Load() != nil && !sl.kept.Load() && (oldest == nil || sl.used.Load() < oldest.used.Load()) {
 				oldest = sl
 			}
 		}

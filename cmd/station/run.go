@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -47,7 +48,15 @@ func (p *program) readConfig(file string) (*station.Config, error) {
 	return cfg, nil
 }
 
+// memoryAimed is how many bytes a station at work stays within where it can: it
+// needs about half of that, and what it has used once to decode and to look
+// around it gives back sooner.
+const memoryAimed = 20 << 20
+
 func (p *program) runStation(ctx context.Context, file string) error {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryAimed)
+	}
 	cfg, err := p.readConfig(file)
 	if err != nil {
 		return err

@@ -31,9 +31,10 @@ type Speaker struct {
 	script  *script.Script
 	lengths Lengths
 	decoded func(id string) audio.Clip
-	ahead   func(id string) // may be nil
+	ahead   func(ph coach.Phrase, ids []string) // may be nil
 	known   map[coach.Phrase][]piece
 	typed   map[string][]int16 // by text
+	ids     []string           // told last
 }
 
 // piece is one clip of a sentence.
@@ -59,21 +60,24 @@ func NewSpeaker(sc *script.Script, pack Lengths, clip func(id string) audio.Clip
 		typed: make(map[string][]int16)}, nil
 }
 
-// Ahead makes the speaker tell of each clip that may soon be spoken, so that
-// it can be decoded by then: a session asks for a phrase's length when it lays
-// out what comes next. tell must not wait.
-func (v *Speaker) Ahead(tell func(id string)) { v.ahead = tell }
+// Ahead makes the speaker tell of each phrase that may soon be spoken, and of
+// its clips of the pack, so that they can be decoded by then: a session asks
+// for a phrase's length when it lays out what comes next. tell must not wait,
+// and must not keep ids.
+func (v *Speaker) Ahead(tell func(ph coach.Phrase, ids []string)) { v.ahead = tell }
 
 // Length is how many samples a phrase takes to say. It implements
 // session.Speech.
 func (v *Speaker) Length(ph coach.Phrase) coach.Samples {
 	ps := v.pieces(ph)
 	if v.ahead != nil {
+		v.ids = v.ids[:0]
 		for _, p := range ps {
 			if !p.typed {
-				v.ahead(p.id)
+				v.ids = append(v.ids, p.id)
 			}
 		}
+		v.ahead(ph, v.ids)
 	}
 	return coach.Samples(max(end(ps), v.allowed(ph)))
 }

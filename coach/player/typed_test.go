@@ -144,7 +144,11 @@ func TestARecordedNameIsThePacks(t *testing.T) {
 	asked := map[string]bool{}
 	v, err := player.NewSpeaker(sc.With([]coach.OwnExercise{own}), pack, func(string) audio.Clip { return audio.NewClip(humming) })
 	require.NoError(t, err)
-	v.Ahead(func(id string) { asked[id] = true })
+	v.Ahead(func(_ coach.Phrase, ids []string) {
+		for _, id := range ids {
+			asked[id] = true
+		}
+	})
 	ph := coach.Phrase{ID: coach.SayExercise, Exercise: own.ID, Stage: coach.OwnStage, N: 1, Of: 1}
 	v.Length(ph)
 	assert.True(t, asked["towel-pull"])

@@ -9,20 +9,13 @@ package station
 import (
 	"errors"
 	"fmt"
-	"slices"
 
 	"evenbell/audio"
 	"evenbell/audio/voice"
 	"evenbell/coach"
 	"evenbell/coach/player"
 	"evenbell/coach/script"
-	"evenbell/coach/session"
 )
-
-// ahead is how many bytes of decoded clips a live session may keep: more than
-// every sentence of a long one, for what is not decoded in time stays silent.
-// The demo needs 14 MB.
-const ahead = 24 << 20
 
 // patient is how many bytes are kept by a speaker that decodes when it needs
 // to: a few sentences.
@@ -34,6 +27,7 @@ type Voice struct {
 	script *script.Script
 	pack   *voice.Pack
 	store  *voice.Store
+	coming stretches // of the session or lobby prepared last
 	own    []coach.OwnExercise
 	typed  map[string][]int16 // text → sound, mono at audio.Rate
 }
@@ -106,7 +100,7 @@ func (v *Voice) AtOnce() (*player.Speaker, error) {
 	if err != nil {
 		return nil, err
 	}
-	sp.Ahead(func(id string) { v.store.Prefetch(id) })
+	sp.Ahead(v.comes)
 	return sp, nil
 }
 
@@ -117,36 +111,6 @@ func (v *Voice) Speaker(speed float64) (*player.Speaker, error) {
 		return v.AtOnce()
 	}
 	return v.Patiently()
-}
-
-// Prepare decodes what a session or a lobby will say, in the order it will be
-// heard: what may be said at once before it returns, the rest off the caller's
-// goroutine.
-func (v *Voice) Prepare(cfg player.Config) error {
-	first, rest := lobbySays(cfg.Lobby), sometimes
-	if cfg.Lobby == nil {
-		cfg.Patient, cfg.Presses = player.Willing, nil
-		heard, _ := player.Dry(cfg)
-		first = []coach.Phrase{heard.Cues[0].Phrase}
-		rest = nil
-		for _, c := range heard.Cues {
-			rest = append(rest, c.Phrase)
-		}
-		rest = append(rest, sometimes...)
-	}
-	for _, p := range append(first, coach.Phrase{ID: coach.SayStop}) {
-		for _, id := range v.lines(p) {
-			if _, err := v.store.Get(id); err != nil {
-				return err
-			}
-		}
-	}
-	for _, p := range rest {
-		for _, id := range v.lines(p) {
-			v.store.Prefetch(id)
-		}
-	}
-	return nil
 }
 
 // lines are the clips of the pack that a phrase may need, with what staff typed
@@ -163,46 +127,6 @@ func (v *Voice) lines(p coach.Phrase) (ids []string) {
 		}
 	}
 	return ids
-}
-
-// lobbySays is what a lobby may say at once.
-func lobbySays(l *session.Lobby) []coach.Phrase {
-	if l == nil {
-		return nil
-	}
-	ps := []coach.Phrase{{ID: coach.SayReadyHere}, {ID: coach.AskWho}, {ID: coach.SayPlaceLocked}, {ID: coach.SayReleased}}
-	for _, t := range append(slices.Clone(l.Troubles), l.Refusal) {
-		ps = append(ps, coach.Phrase{ID: coach.SayTrouble, Name: string(t)})
-	}
-	if l.Failed {
-		ps = append(ps, coach.Phrase{ID: coach.SayTrouble, Name: string(coach.TroubleLogFailed)})
-	}
-	for i, g := range l.Guests {
-		ps = append(ps, coach.Phrase{ID: coach.SayWho, N: i + 1, Name: g.Name}, coach.Phrase{ID: coach.AskIsItYou,
-			Name: g.Name, Exercise: g.First.Exercise, Load: g.First.Dose.Load, Hands: g.First.Dumbbells})
-	}
-	if l.Broken != nil {
-		ps = append(ps, coach.Phrase{ID: coach.AskGoOn, Name: l.Guests[l.Broken.Guest].Name, Exercise: l.Broken.Exercise})
-	}
-	return ps
-}
-
-// sometimes is what a session says only when something happens.
-var sometimes = append([]coach.Phrase{
-	{ID: coach.SayPaused}, {ID: coach.SayResume}, {ID: coach.SaySkip}, {ID: coach.SayEnoughDone},
-	{ID: coach.AskAllRight}, {ID: coach.SayNeedsLook}, {ID: coach.AskSymptom}, {ID: coach.SayStopNoted},
-	{ID: coach.SayNotWell}, {ID: coach.SayClosingNo}, {ID: coach.SayAbandoned}, {ID: coach.SayHelpComing},
-	{ID: coach.SayEffort, Name: string(coach.ReserveNone)}, {ID: coach.SayEffort, Name: string(coach.ReserveMany)},
-	{ID: coach.SayIntro, N: session.IntroPractised},
-	{ID: coach.SayVolume, Name: "louder"}, {ID: coach.SayVolume, Name: "softer"},
-	{ID: coach.SayVolume, Name: "loudest"}, {ID: coach.SayVolume, Name: "softest"},
-}, symptomsSaid()...)
-
-func symptomsSaid() (ps []coach.Phrase) {
-	for _, s := range coach.Symptoms {
-		ps = append(ps, coach.Phrase{ID: coach.SaySymptom, Name: string(s)})
-	}
-	return ps
 }
 
 // Close stops decoding ahead.
