@@ -73,7 +73,8 @@ type Receiver interface {
 	//     kept as a break, and the batch is stored.
 	//   - b.After <= m: entries up to m are passed over, and the rest is stored
 	//     where the hash at m is the desk's own. Otherwise the log was forged or
-	//     damaged: ErrChain, a break is kept, and nothing is stored.
+	//     damaged: a break is kept for people to look at, and the rest is either
+	//     refused with ErrChain or kept beside it.
 	//
 	// A "clear" entry by telephone ends the tag's holds that came from entries
 	// of this station before it, also where the desk learns of both only now.

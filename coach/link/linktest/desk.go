@@ -46,13 +46,19 @@ type station struct {
 
 // kept is what a backup holds.
 type kept struct {
-	epochs map[string]*epoch
+	epochs map[owned]*epoch
 	urgent map[link.Position]Raised
 	order  []link.Position // of urgent, as they came
 	breaks []string
 	status map[int64]link.Status
 	states map[int64]link.State
 	plans  map[int64]map[int64]link.Plan
+}
+
+// owned is an epoch of one station's log.
+type owned struct {
+	station int64
+	name    string
 }
 
 // Raised is an urgent entry the desk has.
@@ -73,7 +79,7 @@ func NewDesk() *Desk {
 }
 
 func newKept() kept {
-	return kept{epochs: map[string]*epoch{}, urgent: map[link.Position]Raised{}, status: map[int64]link.Status{},
+	return kept{epochs: map[owned]*epoch{}, urgent: map[link.Position]Raised{}, status: map[int64]link.Status{},
 		states: map[int64]link.State{}, plans: map[int64]map[int64]link.Plan{}}
 }
 
@@ -154,8 +160,8 @@ func (d *Desk) Lines() map[string][]journal.Record {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	out := map[string][]journal.Record{}
-	for name, e := range d.kept.epochs {
-		out[name] = slices.Clone(e.records)
+	for of, e := range d.kept.epochs {
+		out[of.name] = slices.Clone(e.records)
 	}
 	return out
 }
@@ -218,10 +224,10 @@ func (d *Desk) Backup() (restore func()) {
 }
 
 func (k kept) clone() kept {
-	c := kept{epochs: map[string]*epoch{}, urgent: maps.Clone(k.urgent), order: slices.Clone(k.order), breaks: slices.Clone(k.breaks),
+	c := kept{epochs: map[owned]*epoch{}, urgent: maps.Clone(k.urgent), order: slices.Clone(k.order), breaks: slices.Clone(k.breaks),
 		status: maps.Clone(k.status), states: maps.Clone(k.states), plans: maps.Clone(k.plans)}
-	for name, e := range k.epochs {
-		c.epochs[name] = &epoch{slices.Clone(e.records), e.mark, e.hash}
+	for of, e := range k.epochs {
+		c.epochs[of] = &epoch{slices.Clone(e.records), e.mark, e.hash}
 	}
 	return c
 }
@@ -277,7 +283,7 @@ func (d *Desk) Station(_ context.Context, key string) (link.Peer, error) {
 }
 
 // Marks implements link.Desk.
-func (d *Desk) Marks(_ context.Context, _ link.Peer, epochs []string) ([]link.Mark, error) {
+func (d *Desk) Marks(_ context.Context, from link.Peer, epochs []string) ([]link.Mark, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if err := d.trouble(); err != nil {
@@ -286,7 +292,7 @@ func (d *Desk) Marks(_ context.Context, _ link.Peer, epochs []string) ([]link.Ma
 	out := []link.Mark{}
 	for _, name := range epochs {
 		m := link.Mark{Epoch: name}
-		if e := d.kept.epochs[name]; e != nil {
+		if e := d.kept.epochs[owned{from.ID, name}]; e != nil {
 			m.Seq = e.mark
 		}
 		out = append(out, m)
@@ -295,16 +301,17 @@ func (d *Desk) Marks(_ context.Context, _ link.Peer, epochs []string) ([]link.Ma
 }
 
 // Append implements link.Desk.
-func (d *Desk) Append(_ context.Context, _ link.Peer, b link.Batch) (link.Mark, error) {
+func (d *Desk) Append(_ context.Context, from link.Peer, b link.Batch) (link.Mark, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if err := d.trouble(); err != nil {
 		return link.Mark{}, err
 	}
-	e := d.kept.epochs[b.Epoch]
+	of := owned{from.ID, b.Epoch}
+	e := d.kept.epochs[of]
 	if e == nil {
 		e = &epoch{}
-		d.kept.epochs[b.Epoch] = e
+		d.kept.epochs[of] = e
 	}
 	switch {
 	case b.After > e.mark && !b.Gone:
