@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"evenbell/coach/desk/store"
-	"evenbell/coach/plan"
 )
 
 // Need is one attention with what belongs to it.
@@ -86,20 +85,13 @@ func (d *Desk) asNeeds(ctx context.Context, all []store.Attention) ([]Need, erro
 	return out, nil
 }
 
-// callOf is the word spoken for a tag: of the record, or of the plan.
+// callOf is the word spoken for a tag; empty for none.
 func (d *Desk) callOf(ctx context.Context, tag string) string {
 	p, err := d.store.PatientByTag(ctx, tag)
-	if err != nil || p.Record.Call != "" {
-		return p.Record.Call
-	}
-	rx, err := d.store.InForce(ctx, p.ID)
 	if err != nil {
 		return ""
 	}
-	if pl, _ := plan.Read(prescriptionName, []byte(rx.Text), nil); pl != nil && len(pl.Patients) == 1 {
-		return pl.Patients[0].Call
-	}
-	return ""
+	return p.Record.Call
 }
 
 // Attention is one, with what belongs to it (SeeNow).

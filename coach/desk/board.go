@@ -16,6 +16,7 @@ type board struct {
 	stations map[int64]*seat
 	watchers map[int64]map[chan struct{}]struct{}
 	lost     time.Time // since when no station is heard; zero while one is
+	turns    int64     // counts the pokes
 	ended    bool      // no stream goes down any more
 }
 
@@ -182,6 +183,7 @@ func (b *board) watch(id int64) (<-chan struct{}, func()) {
 func (b *board) poke(id int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.turns++
 	for station, all := range b.watchers {
 		if id != 0 && id != station {
 			continue
@@ -193,4 +195,11 @@ func (b *board) poke(id int64) {
 			}
 		}
 	}
+}
+
+// turn tells whether anybody was poked since.
+func (b *board) turn() int64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.turns
 }

@@ -265,23 +265,30 @@ func (d *Desk) saveClass(ctx context.Context, h *heldClass) error {
 	return d.store.SetTimetable(ctx, h.ID, string(text))
 }
 
-// nextPlaces are where those go on to who are at a station, by the timetables
-// of today as they stand now.
-func (d *Desk) nextPlaces(ctx context.Context, st store.Station) ([]link.Next, error) {
-	today, err := d.Today(ctx)
+// loadedClasses are the classes of a day that stations have.
+func (d *Desk) loadedClasses(ctx context.Context, day coach.Day) ([]*heldClass, error) {
+	all, err := d.store.Classes(ctx, day, day)
 	if err != nil {
 		return nil, err
 	}
-	all, err := d.store.Classes(ctx, today, today)
-	if err != nil {
-		return nil, err
-	}
-	var out []link.Next
+	var out []*heldClass
 	for _, c := range all {
 		h, err := d.classOf(ctx, c)
-		if err != nil || !h.Loaded {
-			continue // a class that can't be read any more sends nobody anywhere
+		if err == nil && h.Loaded {
+			out = append(out, h)
 		}
+		if err != nil { // a class that can't be read any more sends nobody anywhere
+			d.log.Error("a class can't be read", "class", c.ID, "error", err)
+		}
+	}
+	return out, nil
+}
+
+// nextPlaces are where those go on to who are at a station, by the timetables
+// as they stand now.
+func nextPlaces(classes []*heldClass, st store.Station) []link.Next {
+	var out []link.Next
+	for _, h := range classes {
 		place := slices.IndexFunc(h.gym.Places, func(p class.Place) bool { return p.Name == st.Name })
 		if place < 0 {
 			continue
@@ -292,5 +299,5 @@ func (d *Desk) nextPlaces(ctx context.Context, st store.Station) ([]link.Next, e
 			}
 		}
 	}
-	return out, nil
+	return out
 }

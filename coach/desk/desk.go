@@ -34,6 +34,9 @@ type Desk struct {
 	running atomic.Bool // Run is at work in this process
 
 	classes sync.Mutex // one timetable is searched or repaired at a time
+
+	shared sync.Mutex
+	all    *forStations // guarded by shared
 }
 
 // Length tells how long a session takes a patient who answers at once, spoken

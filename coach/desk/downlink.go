@@ -6,6 +6,7 @@ import (
 	"errors"
 	"slices"
 
+	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/link"
 )
@@ -23,49 +24,72 @@ func (l *Link) State(ctx context.Context, to link.Peer) (link.State, error) {
 		return link.State{}, link.ErrRevoked
 	}
 	s := link.State{Now: d.Time(), Name: st.Name, Holds: []link.Hold{}, Clears: []link.Clear{}, Next: []link.Next{}}
-	clinic, err := d.Clinic(ctx)
+	all, err := d.forAll(ctx)
 	if err != nil {
 		return s, err
 	}
-	s.Telephone = clinic.Telephone
-	if err := l.statePlan(ctx, st, &s); err != nil {
+	s.Telephone = all.telephone
+	if err := l.statePlan(ctx, st, all, &s); err != nil {
 		return s, err
 	}
-	if err := l.stateHolds(ctx, st, &s); err != nil {
+	if err := l.stateHolds(ctx, st, all, &s); err != nil {
 		return s, err
 	}
 	if s.Release, err = d.release(ctx, st.ID); err != nil {
 		return s, err
 	}
-	next, err := d.nextPlaces(ctx, st)
-	if err != nil {
-		return s, err
-	}
-	s.Next = append(s.Next, next...)
+	s.Next = append(s.Next, nextPlaces(all.classes, st)...)
 	return s, nil
 }
 
-// statePlan says which plan the station is to have today.
-func (l *Link) statePlan(ctx context.Context, st store.Station, s *link.State) error {
-	today, err := l.d.Today(ctx)
-	if err != nil {
-		return err
+// forStations is what every station is told alike. When a tag is held, all of
+// them ask at once, and a stop must not wait for three hundred answers.
+type forStations struct {
+	turn      int64 // of the board when it was put together
+	telephone string
+	today     coach.Day
+	protocol  string
+	holds     []store.Hold
+	classes   []*heldClass // loaded, of today
+}
+
+// forAll is put together again whenever a station was told to look again.
+func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
+	d.shared.Lock()
+	defer d.shared.Unlock()
+	turn := d.board.turn()
+	if d.all != nil && d.all.turn == turn {
+		return d.all, nil
 	}
-	sp, err := l.d.planOn(ctx, st.ID, today)
+	all := &forStations{turn: turn}
+	clinic, err1 := d.Clinic(ctx)
+	today, err2 := d.Today(ctx)
+	limits, err3 := d.protocolText(ctx)
+	holds, err4 := d.store.OpenHolds(ctx)
+	if err := errors.Join(err1, err2, err3, err4); err != nil {
+		return nil, err
+	}
+	all.telephone, all.today, all.protocol, all.holds = clinic.Telephone, today, limits, holds
+	var err error
+	if all.classes, err = d.loadedClasses(ctx, today); err != nil {
+		return nil, err
+	}
+	d.all = all
+	return all, nil
+}
+
+// statePlan says which plan the station is to have today.
+func (l *Link) statePlan(ctx context.Context, st store.Station, all *forStations, s *link.State) error {
+	sp, err := l.d.planOn(ctx, st.ID, all.today)
 	if errors.Is(err, store.ErrNotFound) {
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	p, err := l.asPlan(ctx, sp)
+	p := link.Plan{Version: sp.Version, Text: sp.Text, Protocol: all.protocol}
 	s.Plan, s.PlanHash = p.Version, p.Hash()
-	return err
-}
-
-func (l *Link) asPlan(ctx context.Context, sp store.StationPlan) (link.Plan, error) {
-	limits, err := l.d.protocolText(ctx)
-	return link.Plan{Version: sp.Version, Text: sp.Text, Protocol: limits}, err
+	return nil
 }
 
 // Plan gives the plan of a version.
@@ -76,7 +100,8 @@ func (l *Link) Plan(ctx context.Context, to link.Peer, version int64) (link.Plan
 	}
 	for _, sp := range all {
 		if sp.Version == version {
-			return l.asPlan(ctx, sp)
+			limits, err := l.d.protocolText(ctx)
+			return link.Plan{Version: sp.Version, Text: sp.Text, Protocol: limits}, err
 		}
 	}
 	return link.Plan{}, link.ErrNoPlan
@@ -84,7 +109,7 @@ func (l *Link) Plan(ctx context.Context, to link.Peer, version int64) (link.Plan
 
 // stateHolds says whom no station may coach, which holds from this station's
 // own log were cleared, and who is on the way.
-func (l *Link) stateHolds(ctx context.Context, st store.Station, s *link.State) error {
+func (l *Link) stateHolds(ctx context.Context, st store.Station, shared *forStations, s *link.State) error {
 	d := l.d
 	own := map[int64]store.Attention{}
 	all, err := d.store.Attentions(ctx, store.AttentionFilter{Station: st.ID, Since: d.Time().Add(-clearsKept)})
@@ -97,11 +122,7 @@ func (l *Link) stateHolds(ctx context.Context, st store.Station, s *link.State) 
 		s.Help = later(s.Help, a)
 		cleared[a.Tag] = cleared[a.Tag] || clinical(a.Reason)
 	}
-	open, err := d.store.OpenHolds(ctx)
-	if err != nil {
-		return err
-	}
-	for _, h := range open {
+	for _, h := range shared.holds {
 		s.Holds = append(s.Holds, link.Hold{ID: h.ID, Tag: h.Tag, Reason: heldFor(h.Reason), Since: h.Since, Own: entryOf(own, h.Attention)})
 	}
 	for tag, some := range cleared {

@@ -86,7 +86,7 @@ func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription,
 	if err == nil {
 		pl.Approval.Parent = d.parent(ctx, before, pl)
 	}
-	if err := d.useDecisions(ctx, p.ID, draft); err != nil {
+	if err := errors.Join(d.useDecisions(ctx, p.ID, draft), d.called(ctx, p, pl.Patients[0].Call)); err != nil {
 		return draft, err
 	}
 	rx, err := d.store.Approve(ctx, draft.ID, string(plan.Write(pl)), who.Name, now)

@@ -34,8 +34,8 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 	}
 	notes = faults
 	err = d.change(ctx, func(ctx context.Context) error {
-		for _, tag := range pl.Tags() {
-			note, err := d.noteOf(ctx, file, tag)
+		for _, v := range pl.Patients {
+			note, err := d.noteOf(ctx, file, v.Tag, v.Call)
 			if err != nil {
 				return err
 			}
@@ -50,9 +50,13 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 	return sp, notes, err
 }
 
-// noteOf ensures a tag, and says what staff should know of it.
-func (d *Desk) noteOf(ctx context.Context, file, tag string) ([]coach.Fault, error) {
+// noteOf ensures a tag, with the word it is called by, and says what staff
+// should know of it.
+func (d *Desk) noteOf(ctx context.Context, file, tag, call string) ([]coach.Fault, error) {
 	p, err := d.store.EnsureTag(ctx, tag)
+	if err == nil {
+		err = d.called(ctx, p, call)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -75,4 +79,15 @@ func (d *Desk) noteOf(ctx context.Context, file, tag string) ([]coach.Fault, err
 		notes = append(notes, warn("%s is held (%s) and will not be coached until a supervisor clears it", tag, strings.Join(why, ", ")))
 	}
 	return notes, nil
+}
+
+// called takes the call word of a plan into a record that has none, so that
+// pages call people as stations do.
+func (d *Desk) called(ctx context.Context, p store.Patient, call string) error {
+	if call == "" || p.Record.Call != "" {
+		return nil
+	}
+	p.Record.Call = call
+	_, err := d.store.UpdatePatient(ctx, p)
+	return err
 }
