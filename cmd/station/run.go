@@ -51,7 +51,7 @@ func (p *program) readConfig(file string) (*station.Config, error) {
 // memoryAimed is how many bytes a station at work stays within where it can: it
 // needs about half of that, and what it has used once to decode and to look
 // around it gives back sooner.
-const memoryAimed = 20 << 20
+const memoryAimed = 24 << 20
 
 func (p *program) runStation(ctx context.Context, file string) error {
 	if os.Getenv("GOMEMLIMIT") == "" {

@@ -3,6 +3,7 @@ package station_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"regexp"
@@ -120,19 +121,55 @@ func BenchmarkMemory(b *testing.B) {
 func BenchmarkStop(b *testing.B) {
 	b.Run("silent", func(b *testing.B) {
 		benchStop(b, func(cfg player.Config) float64 {
-			p := play(b, func() (sink.Sink, error) { return sink.NewSilent(1), nil }, nil, cfg, coach.CueCountIn)
+			p := play(b, func() (sink.Sink, error) { return sink.NewSilent(1), nil }, nil, cfg, inALift)
 			// The silent clock plays what was not taken back as it is rendered.
 			return sounded(p.pcm, p.stop()) + float64(p.stop()-p.at)/ms
 		})
 	})
 	b.Run("pulse", func(b *testing.B) {
 		address, client := pulseServer(b)
+		out := &shared{}
+		defer out.end()
+		dice, dry := rand.New(rand.NewPCG(1, 1)), 0
 		benchStop(b, func(cfg player.Config) float64 {
-			p := play(b, func() (sink.Sink, error) { return sink.NewPulse(address) }, client, cfg, coach.CueCountIn)
-			signal := signalIn(b, p)
-			return sounded(p.tape, signal-150*ms) + float64(p.stop()-p.at)/ms
+			for {
+				// On the bells that open the rest, soon after a session has begun, at
+				// any place in a block or a period of the device.
+				at := moment{coach.CueRest, 1, 40*time.Millisecond + time.Duration(dice.IntN(200_000))*time.Microsecond}
+				p := play(b, func() (sink.Sink, error) { return out.open(address) }, client, cfg, at)
+				if p.stop() >= 0 && !p.lost {
+					if signal := signalIn(b, p); signal >= 0 {
+						return sounded(p.tape, signal-150*ms) + float64(p.stop()-p.at)/ms
+					}
+				}
+				dry++ // this machine was too busy to play
+				require.Less(b, dry, 50, "the output keeps going away or running dry")
+			}
 		})
 	})
+}
+
+// shared is one output for many sessions, as the station has it.
+type shared struct{ sink.Sink }
+
+func (s *shared) open(address string) (sink.Sink, error) {
+	if s.Sink != nil {
+		if _, err := s.Sink.Drop(); err == nil {
+			return s, nil
+		}
+		_ = s.Sink.Close()
+	}
+	var err error
+	s.Sink, err = sink.NewPulse(address)
+	return s, err
+}
+
+func (s *shared) Close() error { return nil }
+
+func (s *shared) end() {
+	if s.Sink != nil {
+		_ = s.Sink.Close()
+	}
 }
 
 // benchStop reports the middle and the worst of several stops.
@@ -141,6 +178,9 @@ func benchStop(b *testing.B, once func(player.Config) float64) {
 	var took []float64
 	for b.Loop() {
 		took = append(took, once(cfg))
+		if len(took)%10 == 0 {
+			fmt.Fprintf(os.Stderr, "%d stops, at worst %.1f ms\n", len(took), slices.Max(took))
+		}
 	}
 	slices.Sort(took)
 	b.ReportMetric(0, "ns/op") // says nothing here
@@ -160,12 +200,12 @@ func sounded(pcm []int16, at int) float64 {
 	return float64(last-at) / ms
 }
 
-// signalIn finds the stop signal in a recording by its first 50 ms.
+// signalIn finds the stop signal in a recording by its first 50 ms; below zero
+// where it is not there whole.
 func signalIn(b *testing.B, p played) int {
 	pcm, h := stopped(config(quick(b), muteVoice(b)), coach.Samples(p.stop()), coach.Samples(p.stop()+48000))
 	at := int(h.Cues[len(h.Cues)-1].At)
 	require.Equal(b, coach.CueStop, h.Cues[len(h.Cues)-1].Kind)
 	found := find(p.tape, pcm[at+10:at+50*ms])
-	require.GreaterOrEqual(b, found, 0, "the signal is not in the recording")
 	return found - 10
 }

@@ -64,10 +64,20 @@ func (p *played) stop() int {
 	return -1
 }
 
-// play plays live until the first set has ended or a stop has sounded for a
-// second. Where stop is the kind of a cue, the red button is pressed a moment
-// after the third one was heard.
-func play(t testing.TB, open func() (sink.Sink, error), client func(string, ...string) *exec.Cmd, cfg player.Config, stop coach.CueKind) played {
+// moment is when the red button is pressed: some time after the nth cue of a
+// kind was heard. The zero moment is never.
+type moment struct {
+	kind  coach.CueKind
+	nth   int
+	after time.Duration
+}
+
+// inALift is well within the first lift.
+var inALift = moment{coach.CueCountIn, 3, 1300 * time.Millisecond}
+
+// play plays live until the first set has ended or a stop has sounded for half
+// a second.
+func play(t testing.TB, open func() (sink.Sink, error), client func(string, ...string) *exec.Cmd, cfg player.Config, stop moment) played {
 	t.Helper()
 	cfg.Live = true
 	began := time.Now()
@@ -99,13 +109,13 @@ func play(t testing.TB, open func() (sink.Sink, error), client func(string, ...s
 			}
 			for _, c := range e.Cues {
 				switch {
-				case c.Kind == coach.CueSetEnd && stop == "":
+				case c.Kind == coach.CueSetEnd && stop.nth == 0:
 					time.AfterFunc(200*time.Millisecond, leave)
 				case c.Kind == coach.CueStop:
-					time.AfterFunc(time.Second, leave)
-				case c.Kind == stop:
-					if seen++; seen == 3 {
-						time.AfterFunc(1300*time.Millisecond, func() { // in the first lift
+					time.AfterFunc(500*time.Millisecond, leave)
+				case c.Kind == stop.kind:
+					if seen++; seen == stop.nth {
+						time.AfterFunc(stop.after, func() {
 							presses <- player.Pressed{Button: coach.Stop, Time: time.Since(began)}
 						})
 					}
@@ -138,7 +148,7 @@ func TestPulsePlaysWhatIsRendered(t *testing.T) {
 	pace.Settle, pace.Lift, pace.Lower = 200*time.Millisecond, time.Second, 2*time.Second
 	cfg := config(prog, muteVoice(t))
 	want, heard := render(t, cfg, 4096)
-	got := play(t, func() (sink.Sink, error) { return sink.NewPulse(address) }, client, cfg, "")
+	got := play(t, func() (sink.Sink, error) { return sink.NewPulse(address) }, client, cfg, moment{})
 	if got.underruns > 0 || got.lost {
 		t.Skipf("this machine was too busy: %d underruns, output lost: %v", got.underruns, got.lost)
 	}
