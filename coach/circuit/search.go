@@ -156,29 +156,36 @@ func (x *searcher) firsts() {
 }
 
 // without works out heads and tails of all but v, which is out. The order holds
-// for the others as it did.
+// for the others as it did: what is before v keeps its head, what is after it
+// its tail.
 func (x *searcher) without(v int) {
 	c := x.now
+	copy(x.head, c.head)
+	copy(x.tail, c.tail)
 	x.span = 0
+	after := false
 	for _, u := range c.order {
-		if u == v {
+		switch {
+		case u == v:
+			after = true
 			continue
-		}
-		at := x.s.begun[u]
-		if at == none {
-			at = x.s.since[x.s.visits[u].patient]
+		case after && x.s.begun[u] == none:
+			x.head[u] = x.s.since[x.s.visits[u].patient]
 			for k := range c.before {
 				if b := c.before[k][u]; b != none {
-					at = max(at, x.head[b]+c.length(b)+c.gap(k, b, u))
+					x.head[u] = max(x.head[u], x.head[b]+c.length(b)+c.gap(k, b, u))
 				}
 			}
 		}
-		x.head[u] = at
-		x.span = max(x.span, at+c.length(u))
+		x.span = max(x.span, x.head[u]+c.length(u))
 	}
 	for i := len(c.order) - 1; i >= 0; i-- {
 		u := c.order[i]
 		if u == v {
+			after = false
+			continue
+		}
+		if after {
 			continue
 		}
 		x.tail[u] = 0

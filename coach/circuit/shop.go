@@ -11,11 +11,14 @@ type shop struct {
 	narrow []int // of each patient, a gap no gap between two visits is less than
 	since  []int // of each patient, when the next visit can begin at the soonest
 	begun  []int // of each visit, when it began; none where it has not
+	walk   []int // [from*places+to]
 }
 
 // visit is a visit with the lanes it can be in.
 type visit struct {
 	patient, nth int
+	work         bool
+	rest         int // of the patient
 	choices      []choice
 }
 
@@ -35,12 +38,15 @@ func newShop(p *Problem) *shop {
 			s.place = append(s.place, i)
 		}
 	}
+	for _, row := range p.Walk {
+		s.walk = append(s.walk, row...)
+	}
 	for j, who := range p.Patients {
 		s.first = append(s.first, len(s.visits))
 		s.rules = append(s.rules, newRules(who, nil))
 		s.since = append(s.since, who.Arrives)
 		for n, v := range who.Visits {
-			out := visit{patient: j, nth: n}
+			out := visit{patient: j, nth: n, work: v.Kind == Work, rest: who.Rest}
 			for _, o := range v.Where {
 				for _, lane := range lanes[o.Place] {
 					out.choices = append(out.choices, choice{lane, o, o.Lead + o.Item})
@@ -75,12 +81,9 @@ func (s *shop) of(patient int) (a, b int) { return s.first[patient], s.first[pat
 
 // gap is the least time between two visits of one patient.
 func (s *shop) gap(u int, cu *choice, v int, cv *choice) int {
-	a, b := &s.visits[u], &s.visits[v]
-	from, to := cu.option.Place, cv.option.Place
-	gap := s.p.Walk[from][to]
-	who := &s.p.Patients[a.patient]
-	if who.Visits[a.nth].Kind == Work && who.Visits[b.nth].Kind == Work {
-		gap = max(gap, who.Rest-cv.option.Lead)
+	gap := s.walk[cu.option.Place*len(s.p.Places)+cv.option.Place]
+	if a := &s.visits[u]; a.work && s.visits[v].work {
+		gap = max(gap, a.rest-cv.option.Lead)
 	}
 	return gap
 }
