@@ -75,6 +75,9 @@ func (d *Device) Run(ctx context.Context) (err error) {
 		<-linked
 		err = errors.Join(err, d.end())
 	}()
+	if d.desk != nil {
+		d.desk.awaitPlan(ctx)
+	}
 	for waking := true; ctx.Err() == nil; waking = false {
 		if d.failed.Load() != nil {
 			return d.standFailed(ctx)

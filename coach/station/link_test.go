@@ -186,6 +186,32 @@ func TestAStopReachesTheDeskAndHoldsTheTag(t *testing.T) {
 	b.verify()
 }
 
+// Where to go next may change while somebody is at work; what was learnt last
+// is what is said.
+func TestTheDeskSaysWhereToGoNext(t *testing.T) {
+	t.Parallel()
+	peer(t, "flite")
+	b := newBay(t, 300)
+	b.send(2, planText(func(s string) string {
+		return strings.Replace(strings.Replace(s, "cool_down = 300\n", "", 1), "warm_up = 300", "part = \"first\"\nwarm_up = 300", 1)
+	}))
+	b.start()
+	b.taken(2)
+	b.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
+	b.desk.Tell(1, func(s *link.State) {
+		s.Next = []link.Next{{Tag: "P7", Place: "the mats"}, {Tag: "K4", Place: "the place by the window"}}
+	})
+	es := b.press(has(coach.EntrySessionEnd), hardware.Tap, hardware.Plus)
+	require.NoError(t, b.stop())
+	var said []string
+	for _, e := range es {
+		if d, ok := e.Data.(*coach.SaidData); ok && d.Phrase == coach.SayNext {
+			said = append(said, d.Text)
+		}
+	}
+	assert.Equal(t, []string{"Next, go to the place by the window."}, said)
+}
+
 func TestAHoldFromElsewhere(t *testing.T) {
 	t.Parallel()
 	b := newBay(t, 300)

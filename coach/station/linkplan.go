@@ -1,9 +1,12 @@
 package station
 
 import (
+	"context"
 	"fmt"
+	"time"
 
 	"evenbell/coach"
+	"evenbell/coach/link"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
 )
@@ -44,6 +47,30 @@ func checkPlan(name string, text []byte, limits *protocol.Protocol) (*plan.Plan,
 		return nil, coach.TroublePlanUnapproved, fmt.Errorf("%s is not approved", name)
 	}
 	return p, "", nil
+}
+
+// firstPlan is how long a station that has no plan yet waits for the desk to
+// send one before it says that it has none.
+const firstPlan = 3 * time.Second
+
+// awaitPlan waits for the very first plan.
+func (k *desk) awaitPlan(ctx context.Context) {
+	if _, err := link.ReadIdentity(k.d.Config.Data); err != nil || k.d.Config.Plan != "" {
+		return
+	}
+	late := time.NewTimer(firstPlan)
+	defer late.Stop()
+	look := time.NewTicker(firstPlan / 100)
+	defer look.Stop()
+	for k.plans.Has() == "" {
+		select {
+		case <-ctx.Done():
+			return
+		case <-late.C:
+			return
+		case <-look.C:
+		}
+	}
 }
 
 // tryPlan looks whether a plan that has come between two sessions is good, so
