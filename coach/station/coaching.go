@@ -21,6 +21,9 @@ import (
 func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Choice, bool, error) {
 	for tapped := false; ; waking, tapped = false, true {
 		r := d.look()
+		if d.sticks.Swap(false) { // said as at the start, whoever has tapped
+			waking, tapped = true, false
+		}
 		voice, err := d.voiceOf(r)
 		if err != nil {
 			return nil, session.Choice{}, false, err

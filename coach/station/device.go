@@ -38,7 +38,8 @@ type Device struct {
 	desk     *desk      // nil where the config names none
 	mu       sync.Mutex // guards history, the voice, and what the desk's part says it does; never held while sound is made
 	history  *history
-	asked    bool // somebody asked for the introduction; the next session begins with it
+	asked    bool        // somebody asked for the introduction; the next session begins with it
+	sticks   atomic.Bool // a button sticks, and it has not been said yet
 	lit      light
 	outlet   outlet
 	voice    *Voice // the one last used
@@ -223,6 +224,7 @@ const boxEvery = time.Second
 func (d *Device) passPresses(ctx context.Context) {
 	look := time.NewTicker(boxEvery)
 	defer look.Stop()
+	var stuck []hardware.Control
 	for {
 		select {
 		case p, ok := <-d.Box.Presses():
@@ -239,10 +241,31 @@ func (d *Device) passPresses(ctx context.Context) {
 			if slices.Contains(hardware.Missing(d.Box), hardware.Stop) {
 				d.boxFault(coach.FaultData{Part: "red button", Detail: "it is no longer connected"}, coach.TroubleRedMissing)
 			}
+			stuck = d.noteStuck(stuck)
 		case <-ctx.Done():
 			return
 		}
 	}
+}
+
+// noteStuck logs controls that stick now and did not before, and those that
+// have come free. The box passes over what is stuck, so a session goes on; what
+// sticks is said before the next.
+func (d *Device) noteStuck(before []hardware.Control) []hardware.Control {
+	now := hardware.Stuck(d.Box)
+	for _, c := range now {
+		if !slices.Contains(before, c) {
+			d.Log.Error("a button is stuck", "control", c)
+			d.record(coach.Entry{Kind: coach.EntryFault, Data: &coach.FaultData{Part: "button " + string(c), Detail: "it is stuck down and is ignored until it is released"}})
+			d.sticks.Store(true)
+		}
+	}
+	for _, c := range before {
+		if !slices.Contains(now, c) {
+			d.record(coach.Entry{Kind: coach.EntryFault, Data: &coach.FaultData{Part: "button " + string(c), Detail: "it was released and counts again"}})
+		}
+	}
+	return now
 }
 
 // boxFault holds whatever plays.

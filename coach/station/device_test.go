@@ -387,3 +387,32 @@ func TestALampShowsThatTheDiskFillsUp(t *testing.T) {
 		})
 	}
 }
+
+// A button that sticks is logged at once and passed over; the session goes on,
+// and before the next one it is said. So is its release logged.
+func TestDeviceSaysThatAButtonSticks(t *testing.T) {
+	t.Parallel()
+	d := newDevice(t, planFile(t, nil))
+	d.start()
+	d.press(has(coach.EntryRep), hardware.Tap, hardware.Plus)
+	d.box.Jam(hardware.Minus)
+	es := d.press(func(es []coach.Entry) bool { return count(es, coach.EntryFault) >= 1 && has(coach.EntrySessionEnd)(es) }, hardware.Tap, hardware.Plus)
+	assert.Equal(t, coach.Completed, outcome(es))
+	said := func(es []coach.Entry) bool {
+		for _, e := range es {
+			if s, ok := e.Data.(*coach.SaidData); ok && s.Phrase == coach.SayTrouble {
+				return true
+			}
+		}
+		return false
+	}
+	d.await(said)
+	d.box.Jam()
+	d.await(times(coach.EntryFault, 2))
+	require.NoError(t, d.stop())
+	for _, e := range d.entries() {
+		if f, ok := e.Data.(*coach.FaultData); ok {
+			assert.Equal(t, "button minus", f.Part)
+		}
+	}
+}

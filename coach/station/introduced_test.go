@@ -14,7 +14,7 @@ import (
 // await waits until the log says so, and presses nothing.
 func (d *device) await(done func([]coach.Entry) bool) []coach.Entry {
 	d.t.Helper()
-	for end := time.Now().Add(90 * time.Second); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 		if es := d.entries(); done(es) {
 			return es
 		}
