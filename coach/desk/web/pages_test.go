@@ -140,9 +140,12 @@ func TestEveryPageCanBeUsedByAll(t *testing.T) {
 	c.lookAt(c.framePages())
 }
 
-// lookAt judges pages, each role in a tab of its own.
-func (c *clinic) lookAt(pages []shown) {
+// lookAt judges pages in all looks, or in some, each role in a tab of its own.
+func (c *clinic) lookAt(pages []shown, in ...look) {
 	c.t.Helper()
+	if len(in) == 0 {
+		in = looks
+	}
 	tabs := map[store.Role]*tab{}
 	for _, p := range pages {
 		b, ok := tabs[p.role]
@@ -154,7 +157,7 @@ func (c *clinic) lookAt(pages []shown) {
 			tabs[p.role] = b
 		}
 		b.open(p.path)
-		for _, l := range looks {
+		for _, l := range in {
 			b.as(l)
 			b.measure(l, p.name)
 			b.judge(l, p.name)

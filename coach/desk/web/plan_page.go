@@ -57,6 +57,7 @@ func (v *visit) planPage() (*planPage, error) {
 	}
 	if p.Days != nil {
 		p.Patient = &p.Days.Patients[0]
+		p.Names.own = append(slices.Clone(p.Days.Own), p.Names.own...) // as they were when it was written
 		return p, v.since(p)
 	}
 	return p, nil

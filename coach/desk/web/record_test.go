@@ -46,6 +46,8 @@ func TestPagesOverRealSessions(t *testing.T) {
 	t.Run("one record", c.oneRecord)
 	t.Run("roles", c.whoSeesWhat)
 	t.Run("review", c.aReview)
+	t.Run("looked at", c.lookedAt)
+	t.Run("typed", c.typedStaysText)
 }
 
 func (c *clinic) on(t *testing.T) *clinic {
