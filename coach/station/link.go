@@ -2,7 +2,6 @@ package station
 
 import (
 	"context"
-	"errors"
 	"path/filepath"
 	"slices"
 	"time"
@@ -83,10 +82,6 @@ func (k *desk) run(ctx context.Context) {
 	}
 	<-done
 }
-
-// stickEvery is how often the data folder is looked at for what a stick
-// brought.
-const stickEvery = time.Second
 
 // wake lets the link's own goroutine look at what there is to do.
 func (k *desk) wake() {
@@ -229,45 +224,6 @@ func (k *desk) nextOf(tag string) (link.Next, bool) {
 		}
 	}
 	return link.Next{}, false
-}
-
-// takeCarried takes what a stick brought, between two sessions.
-func (k *desk) takeCarried() bool {
-	k.d.mu.Lock()
-	busy := k.live.tag != ""
-	k.d.mu.Unlock()
-	if busy {
-		return false
-	}
-	c, done, ok, err := link.TakeCarried(k.d.Config.Data)
-	if err != nil {
-		k.d.Log.Error("what a stick brought can't be taken", "error", err)
-	}
-	if !ok {
-		return false
-	}
-	for _, m := range c.Marks {
-		k.d.acknowledge(journal.Position(m))
-	}
-	k.d.mu.Lock()
-	k.carried = &c.State
-	k.d.mu.Unlock()
-	if err := errors.Join(k.plans.Reload(), done()); err != nil {
-		k.d.Log.Error("what a stick brought can't be taken", "error", err)
-	}
-	return true
-}
-
-// acknowledge notes what a stick says of the desk: of epochs that are here, up
-// to where they end.
-func (d *Device) acknowledge(p journal.Position) {
-	recs, err := d.journal.After(journal.Position{Epoch: p.Epoch, Seq: p.Seq - 1}, 1)
-	if err == nil && len(recs) == 1 && recs[0].Position == p {
-		err = d.journal.Acknowledge(p)
-	}
-	if err != nil {
-		d.Log.Warn("an acknowledgement is not of this log", "epoch", p.Epoch, "seq", p.Seq, "error", err)
-	}
 }
 
 // plays makes the ways by which the desk reaches what plays from now on: the
