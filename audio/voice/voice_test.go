@@ -114,9 +114,9 @@ func TestAClickStaysWhereItWas(t *testing.T) {
 	c, err := s.Get("one")
 	require.NoError(t, err)
 	require.Equal(t, 2*length, c.Len())
-	loudest := 0
-	for i, x := range c.Samples() {
-		if x > c.Samples()[loudest] {
+	loudest, pcm := 0, c.Samples()
+	for i, x := range pcm {
+		if x > pcm[loudest] {
 			loudest = i
 		}
 	}
