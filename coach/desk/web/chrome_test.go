@@ -311,3 +311,13 @@ func (b *tab) seen(words string) {
 		time.Sleep(20 * time.Millisecond)
 	}
 }
+
+// slowly presses with a finger that stays for a while, where the thing was when
+// it came down.
+func (b *tab) slowly(selector string) {
+	b.t.Helper()
+	at := eval[[]float64](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()`, selector))
+	b.do(chromedp.MouseEvent(chromedp.MousePressed, at[0], at[1], chromedp.ButtonLeft, chromedp.ClickCount(1)))
+	time.Sleep(200 * time.Millisecond)
+	b.do(chromedp.MouseEvent(chromedp.MouseReleased, at[0], at[1], chromedp.ButtonLeft, chromedp.ClickCount(1)))
+}

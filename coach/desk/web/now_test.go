@@ -218,3 +218,15 @@ func TestEverythingNeedsOnlyAKeyboard(t *testing.T) {
 	b.until(`document.body.innerText.includes("Noted: you are going.")`)
 	assert.Equal(t, "Mo Lind", c.need().GoingBy)
 }
+
+// The first touch lets the alarm sound; it must also do what it was meant to,
+// although the words about the silent alarm go away.
+func TestTheFirstTouchDoesWhatItWasMeantTo(t *testing.T) {
+	c := newClinic(t)
+	b := c.tab()
+	b.login(store.Assistant)
+	b.open("/day")
+	b.until(`!document.getElementById("sound-off").hidden`)
+	b.slowly(`form[action="/day/sound"] button.main`)
+	b.until(`document.body.innerText.includes("Noted: the alarm was heard")`)
+}

@@ -31,15 +31,24 @@
   }
 
   // Browsers may keep a page silent until somebody has touched it; then the
-  // page says so, since a silent alarm is worse than none.
+  // page says so, since a silent alarm is worse than none. It takes the words
+  // away only after the touch, lest what is being touched moves away under it.
+  let touched = 0;
+  const still = 500; // ms
   function tell() {
-    const note = document.getElementById("sound-off");
-    if (note) note.hidden = context.state === "running" && !!burst;
     document.body.dataset.sounding = playing && context.state === "running" ? "yes" : "no";
+    const note = document.getElementById("sound-off");
+    if (!note) return;
+    const heard = context.state === "running" && !!burst;
+    if (heard && !note.hidden && Date.now() - touched < still) setTimeout(tell, still);
+    else note.hidden = heard;
   }
-  function wake() { if (context.state !== "running") context.resume().then(set); }
+  function wake() {
+    touched = Date.now();
+    if (context.state !== "running") context.resume().then(set);
+  }
   context.addEventListener("statechange", tell);
-  for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, wake);
+  for (const kind of ["pointerdown", "pointerup", "keydown", "keyup"]) document.addEventListener(kind, wake);
   const on = document.getElementById("sound-on");
   if (on) on.addEventListener("click", wake);
 
@@ -48,5 +57,5 @@
     // once plays one burst, for the sound check.
     once() { return ready.then(() => context.resume()).then(() => { tell(); start(burst, false); }); },
   };
-  setTimeout(tell, 500);
+  setTimeout(tell, 200);
 })();

@@ -5,7 +5,8 @@
   if (body.dataset.live === undefined || !window.EventSource) return;
   const quietAfter = 12000, loudAfter = 60000; // ms without news from the desk
   const at = "/live?page=" + encodeURIComponent(body.dataset.live) + "&at=" + encodeURIComponent(location.pathname + location.search);
-  const shown = new Set();
+  const shown = new Set(), waiting = new Map();
+  let holdUntil = 0, soon = null;
   let source = null, heard = Date.now(), ahead = 0, noticed = false, again = null, over = false;
 
   function open() {
@@ -14,8 +15,8 @@
     source.addEventListener("block", e => {
       news();
       const b = JSON.parse(e.data);
-      for (const block of document.querySelectorAll('[data-block="' + b.name + '"]')) evenbell.morph(block, b.html);
-      after();
+      waiting.set(b.name, b.html);
+      show();
     });
     source.addEventListener("beat", e => {
       news();
@@ -30,6 +31,22 @@
     source.addEventListener("error", () => {
       if (source.readyState === EventSource.CLOSED && !over) again = setTimeout(open, 2000);
     });
+  }
+
+  // What is being pressed does not move away under the finger; but no finger
+  // keeps news back for long.
+  function show() {
+    clearTimeout(soon);
+    if (!waiting.size) return;
+    if (Date.now() < holdUntil) {
+      soon = setTimeout(show, 100);
+      return;
+    }
+    for (const [name, html] of waiting) {
+      for (const block of document.querySelectorAll('[data-block="' + name + '"]')) evenbell.morph(block, html);
+    }
+    waiting.clear();
+    after();
   }
 
   function news() {
@@ -89,6 +106,8 @@
     return Math.floor(s / 60) + ":" + String(s % 60).padStart(2, "0");
   }
 
+  document.addEventListener("pointerdown", () => { holdUntil = Date.now() + 700; });
+  for (const kind of ["pointerup", "pointercancel"]) document.addEventListener(kind, () => { holdUntil = Math.min(holdUntil, Date.now() + 50); });
   const note = document.getElementById("lost-seen");
   if (note) note.addEventListener("click", () => { noticed = true; loud(); });
   document.addEventListener("visibilitychange", report);
