@@ -64,6 +64,10 @@ type Client struct {
 	down, plan               *lane
 	status, alert, backlog   *lane
 
+	finding sync.Mutex // guards found; held while the desk is looked for
+	found   string     // where it was found on the local network
+	foundAt time.Time
+
 	mu      sync.Mutex // guards what follows; never held while anything is waited for
 	up      bool
 	linked  int64 // how often the desk was reached

@@ -75,7 +75,7 @@ func (n *lane) note(ctx context.Context, err error) error {
 	if !errors.As(err, &refused) || errors.Is(err, ErrUnknown) || errors.Is(err, ErrRevoked) {
 		n.drop()
 	}
-	if words := err.Error(); words != n.said && ctx.Err() == nil {
+	if words := err.Error(); words != n.said && ctx.Err() == nil && !errors.Is(err, ErrNotEnrolled) {
 		n.said = words
 		n.c.Log.Warn("the desk can't be had", "errand", n.name, "error", err)
 	}
@@ -112,10 +112,18 @@ func (n *lane) sleep(ctx context.Context, wait time.Duration) {
 // rest waits until the lane is woken, and for a minute at most.
 func (n *lane) rest(ctx context.Context) { n.sleep(ctx, time.Minute) }
 
-// host is where the desk is.
+// host is where the desk is. One lane looks for it, and the others take what
+// it found.
 func (c *Client) host(ctx context.Context, pin string) (string, error) {
-	if c.URL == Discovery {
-		return findDesk(ctx, pin)
+	if c.URL != Discovery {
+		return hostOf(c.URL)
 	}
-	return hostOf(c.URL)
+	c.finding.Lock()
+	defer c.finding.Unlock()
+	if c.found != "" && time.Since(c.foundAt) < toFind {
+		return c.found, nil
+	}
+	host, err := findDesk(ctx, pin)
+	c.found, c.foundAt = host, time.Now()
+	return host, err
 }
