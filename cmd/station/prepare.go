@@ -66,7 +66,6 @@ func (p *program) prepare(file, protocolFile, tag, speed string) (*prepared, err
 	if err != nil {
 		return nil, failed(err)
 	}
-	prog.Intro = false // only a station on its place plays it
 	voice, err := station.OpenVoice(pl.Voice)
 	if err != nil {
 		return nil, failed(err)

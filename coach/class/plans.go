@@ -115,6 +115,7 @@ func stayOf(who plan.Patient, s Stay, as coach.Part) plan.Patient {
 	items := who.Items
 	who.Part, who.WarmUp, who.CoolDown, who.Items = as, 0, 0, nil
 	who.WarmUpElsewhere, who.CoolDownElsewhere = as.HasWarmUp(), as.HasCoolDown()
+	who.Intro = who.Intro && as.HasWarmUp() // once a day is enough
 	for _, n := range s.Items {
 		who.Items = append(who.Items, items[n])
 	}

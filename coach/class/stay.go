@@ -126,6 +126,7 @@ func roughly(it coach.Item) int {
 func part(who coach.Programme, s Stay, as coach.Part) coach.Programme {
 	who.Part, who.WarmUp, who.CoolDown = as, 0, 0
 	who.WarmedUp, who.CoolsElsewhere = as.HasWarmUp(), as.HasCoolDown()
+	who.Intro = who.Intro && as.HasWarmUp()
 	items := who.Items
 	who.Items = nil
 	for _, n := range s.Items {
