@@ -205,7 +205,7 @@ func (b *bench) press(ctx context.Context, working *sync.WaitGroup) error {
 			continue
 		}
 		took = append(took, time.Since(pressed))
-		time.Sleep(time.Duration(dice.IntN(200)) * time.Millisecond)
+		time.Sleep(time.Duration(500+dice.IntN(500)) * time.Millisecond) // they do not come in a row
 	}
 	if len(took) == 0 {
 		return fmt.Errorf("none of %d stops came to the page", b.stops)

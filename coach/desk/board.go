@@ -17,6 +17,7 @@ type board struct {
 	watchers map[int64]map[chan struct{}]struct{}
 	lost     time.Time // since when no station is heard; zero while one is
 	turns    int64     // counts the pokes
+	pending  bool      // all are to be poked soon
 	ended    bool      // no stream goes down any more
 }
 
@@ -202,4 +203,25 @@ func (b *board) turn() int64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.turns
+}
+
+// pokeSoon lets all stations look again within half a second: what they are to
+// know is new from now on, and telling three hundred of them must not keep a
+// stop from the page that waits for it.
+func (b *board) pokeSoon() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.turns++
+	b.pending = true
+}
+
+// pokeDue pokes all where pokeSoon was called.
+func (b *board) pokeDue() {
+	b.mu.Lock()
+	due := b.pending
+	b.pending = false
+	b.mu.Unlock()
+	if due {
+		b.poke(0)
+	}
 }

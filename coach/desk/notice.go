@@ -149,7 +149,10 @@ func (d *Desk) tell(n news) {
 		d.log.Info("attention", "id", a.ID, "reason", a.Reason, "station", a.Station, "tag", a.Tag, "late", d.Time().Sub(a.Raised).String())
 	}
 	if n.held {
-		d.allStationsChanged()
+		if !d.running.Load() {
+			d.pokeOutside()
+		}
+		d.board.pokeSoon()
 		d.events.tell(Event{Kind: HoldEvent, At: d.Time()})
 	}
 }

@@ -58,6 +58,7 @@ func (d *Desk) Run(ctx context.Context) error {
 			looked, changed = time.Now(), d.store.Changed()
 			poked, err = d.lookAround(ctx, poked)
 		case <-listen.C:
+			d.board.pokeDue()
 			err = d.listen(ctx)
 		case <-refresh.C:
 			err = d.refresh(ctx)
