@@ -1,6 +1,7 @@
 package web
 
 import (
+	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/desk/web/chart"
@@ -38,7 +39,7 @@ func showPatient(v *visit) error {
 	if p.Reviewed, err = v.desk().Review(v.ctx(), v.who, who.Tag, "", ""); err != nil {
 		return err
 	}
-	p.Weeks = chart.Weeks(p.Reviewed.Weeks)
+	p.Weeks = chart.Weeks(sinceBegun(p.Reviewed.Weeks, who))
 	p.Sessions = newestFirst(p.Reviewed.Log.Sessions)
 	p.Sessions = p.Sessions[:min(len(p.Sessions), mostSessions)]
 	for _, one := range p.Reviewed.Proposals {
@@ -61,6 +62,21 @@ func newestDraft(all []store.Prescription) *store.Prescription {
 		return nil
 	}
 	return newest
+}
+
+// sinceBegun leaves out the weeks before a patient's first plan was approved:
+// nobody misses what they were never asked to do.
+func sinceBegun(weeks []review.Week, who *desk.Person) []review.Week {
+	var first coach.Day
+	for _, rx := range who.Prescriptions {
+		if day := coach.DayOf(rx.ApprovedAt); rx.Approved != "" && (first == "" || day < first) {
+			first = day
+		}
+	}
+	for len(weeks) > 0 && weeks[0].Days == 0 && (first == "" || weeks[0].Monday.AddDays(6) < first) {
+		weeks = weeks[1:]
+	}
+	return weeks
 }
 
 // newestFirst turns a log's sessions around.

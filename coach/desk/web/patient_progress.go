@@ -55,7 +55,7 @@ func (v *visit) draw(p *progressPage, who *desk.Person, got *desk.Reviewed) erro
 		return err
 	}
 	p.Nothing = len(got.Log.Sessions) == 0
-	p.Weeks, p.Pace = chart.Weeks(got.Weeks), chart.Pace(got.Log, rules, p.From)
+	p.Weeks, p.Pace = chart.Weeks(sinceBegun(got.Weeks, who)), chart.Pace(got.Log, rules, p.From)
 	names := v.names()
 	for _, id := range doneIn(got) {
 		p.Choices = append(p.Choices, choice{Value: id, Label: names.Exercise(id)})

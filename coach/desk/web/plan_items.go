@@ -70,7 +70,7 @@ func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
 		case fault.Warning:
 			p.General = append(p.General, faultWords(fault))
 		default:
-			f.fault(w.where.Field(fault), "%s", faultWords(fault))
+			f.fault(w.where.Field(fault), "%s", w.words(fault, item, ofItem))
 			p.Errors++
 		}
 	}
@@ -92,6 +92,22 @@ func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
 		p.Items = append(p.Items, part)
 	}
 	return p, nil
+}
+
+// words is a fault for this page, which offers what to do about a precaution
+// instead of saying what to write in a file.
+func (w *planWriting) words(f coach.Fault, item int, ofItem bool) string {
+	_, against, barred := strings.Cut(f.Message, " goes against ")
+	cut := strings.LastIndex(against, "; ")
+	if !ofItem || !barred || cut < 0 {
+		return faultWords(f)
+	}
+	advice := "What may take its place is offered with it."
+	if strings.HasSuffix(against, "leave it out") {
+		advice = "Leave it out."
+	}
+	exercise, stage := planform.What(w.form.Get(planform.Name(item, "what")))
+	return w.v.names().Full(exercise, stage) + " goes against " + against[:cut] + ". " + advice
 }
 
 // faultWords is a fault as a sentence beside its field.
