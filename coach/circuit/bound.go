@@ -157,17 +157,32 @@ func (s *shop) placeBound(place int) int {
 }
 
 // workOfPlaces is, of each place for one, the work that can be done nowhere
-// else, the most first.
-func (s *shop) workOfPlaces() []int {
-	work := make([]int, len(s.p.Places))
+// else, the most first; the longest visit of it; and the least gap between two
+// visits of a patient's work.
+func (s *shop) workOfPlaces() (work []int, longest, gap int) {
+	work = make([]int, len(s.p.Places))
+	gap = -1
 	for v := range s.visits {
-		if at := s.visits[v].choices[0].option.Place; s.begun[v] == none && s.kind(v) == Work && s.p.Places[at].Capacity == 1 && s.onePlace(v) {
+		if s.begun[v] != none || s.kind(v) != Work {
+			continue
+		}
+		who := s.visits[v].patient
+		a, b := s.of(who)
+		for u := a; u < b; u++ {
+			if u != v && s.kind(u) == Work {
+				gap = lesser(gap, s.leastGap(u, v))
+			}
+		}
+		if at := s.visits[v].choices[0].option.Place; s.p.Places[at].Capacity == 1 && s.onePlace(v) {
 			work[at] += s.visits[v].shortest()
+			for _, c := range s.visits[v].choices {
+				longest = max(longest, c.length)
+			}
 		}
 	}
 	slices.Sort(work)
 	slices.Reverse(work)
-	return work
+	return work, longest, max(0, gap)
 }
 
 func (s *shop) onePlace(v int) bool {

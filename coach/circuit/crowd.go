@@ -125,62 +125,54 @@ func (c *crowd) coolDown() int {
 	return 0
 }
 
-// places is the earliest end of what only the k busiest places can host: never
-// more of them are at work than people have warmed up and not yet gone to cool
-// down. work is that of each place, the most first.
-func (c *crowd) places(work []int) int {
+// places is the earliest end of what only the busiest places can host, as many
+// of them as give the latest: as long as few have warmed up, and once most have
+// gone to cool down, those who are there keep few places busy, and rest between
+// two visits. work is that of each place, the most first; longest the longest
+// visit, and rest the least gap between two.
+//
+// For any s and u, what k places do in a class that ends at T is at most what
+// all people can do before s, and in the last u seconds, and k·(T−s−u) between:
+// so T is at least s + u + (all work − the first − the last) / k. Where the first
+// and the last are less than all work together, T can't be less than s + u.
+func (c *crowd) places(work []int, longest, rest int) int {
 	best, sum := 0, 0
 	for k, w := range work {
 		sum += w
-		low, high := best, best+sum+c.span()
-		for low < high {
-			t := (low + high) / 2
-			if c.capacity(k+1, t) >= sum {
-				high = t
-			} else {
-				low = t + 1
-			}
-		}
-		best = low
+		s, first := lull(c.from, k+1, longest, rest, sum/2)
+		u, last := lull(c.until, k+1, longest, rest, sum/2)
+		best = max(best, s+u+(sum-first-last+k)/(k+1))
 	}
 	return best
 }
 
-// span is later than any bound the ends alone can cause.
-func (c *crowd) span() int {
-	if len(c.from) == 0 {
-		return 0
+// lull is the moment by which k places have been idle longest, as far as people
+// who begin at some times can work at all, and how much they can have worked;
+// less than most.
+func lull(begin []int, k, longest, rest, most int) (moment, worked int) {
+	idle := 0
+	for _, from := range begin {
+		for at := from; ; at += longest + rest {
+			can := 0
+			for _, b := range begin {
+				can += atMost(at-b, longest, rest)
+			}
+			if can >= most || longest+rest == 0 {
+				break
+			}
+			if k*at-can > idle {
+				idle, moment, worked = k*at-can, at, can
+			}
+		}
 	}
-	return c.from[len(c.from)-1] + c.until[len(c.until)-1]
+	return moment, worked
 }
 
-// capacity is how many seconds of work k places can do at most in a class that
-// ends at t.
-func (c *crowd) capacity(k, t int) int {
-	total, at, come, gone := 0, 0, 0, 0
-	n := len(c.from)
-	for come < n || gone < n {
-		next := t
-		if come < n {
-			next = min(next, c.from[come])
-		}
-		if gone < n {
-			next = min(next, t-c.until[n-1-gone])
-		}
-		next = max(next, at)
-		total += (next - at) * min(k, come, n-gone)
-		at = next
-		switch {
-		case come < n && c.from[come] <= at:
-			come++
-		case gone < n && t-c.until[n-1-gone] <= at:
-			gone++
-		default:
-			return total
-		}
-		if at >= t {
-			return total
-		}
+// atMost is the most work in so many seconds from its beginning, in visits no
+// longer than longest with a rest between.
+func atMost(seconds, longest, rest int) int {
+	if seconds <= 0 {
+		return 0
 	}
-	return total
+	return seconds/(longest+rest)*longest + min(longest, seconds%(longest+rest))
 }

@@ -102,11 +102,14 @@ func TestRepair(t *testing.T) {
 		got, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 10000})
 		require.NoError(t, err, what)
 		require.Empty(t, brokenRepair(p, f, got), "no %d, at %d: %s", n, f.Now, what)
-		fresh, err := circuit.Afresh(p, before, f, circuit.Options{Seed: 2, Iterations: 20000})
+		fresh, err := circuit.Afresh(p, before, f, circuit.Options{Seed: 2, Iterations: 16000})
 		require.NoError(t, err, what)
 		require.Empty(t, brokenRepair(p, f, fresh), "no %d, at %d: %s", n, f.Now, what)
 		require.LessOrEqual(t, 100*got.Span, 105*fresh.Span, "no %d, at %d: %s", n, f.Now, what)
 		worst = max(worst, 100*float64(got.Span-fresh.Span)/float64(fresh.Span))
+		if n%5 != 0 {
+			continue
+		}
 		again, err := circuit.Repair(p, before, f, circuit.Options{Seed: 1, Iterations: 10000})
 		require.NoError(t, err)
 		require.Equal(t, got, again)
