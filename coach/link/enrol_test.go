@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -304,4 +305,22 @@ func TestTelephoneCodes(t *testing.T) {
 	assert.Greater(t, len(seen), 195, "codes differ by counter and by tag")
 	assert.Equal(t, link.TelephoneCode(secret, "K4", 3), link.TelephoneCode(secret, "K4", 3))
 	assert.NotEqual(t, link.TelephoneCode(secret, "K4", 3), link.TelephoneCode(bytes.Repeat([]byte{8}, 32), "K4", 3))
+}
+
+// A technician may enrol as root; the file must be the station's.
+func TestWhatIsKeptBelongsToTheFoldersOwner(t *testing.T) {
+	if os.Geteuid() != 0 {
+		t.Skip("only root gives files away")
+	}
+	d := linktest.NewDesk()
+	s := linktest.Serve(t, d)
+	dir := t.TempDir()
+	require.NoError(t, os.Chown(dir, 4242, 4243))
+	_, err := link.Enrol(context.Background(), s.URL(), d.Code("Bay 3"), dir)
+	require.NoError(t, err)
+	info, err := os.Stat(filepath.Join(dir, "link.json"))
+	require.NoError(t, err)
+	owner := info.Sys().(*syscall.Stat_t)
+	assert.EqualValues(t, 4242, owner.Uid)
+	assert.EqualValues(t, 4243, owner.Gid)
 }

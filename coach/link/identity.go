@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"github.com/google/renameio/v2"
 )
@@ -92,14 +93,33 @@ func (id *Identity) write(dir string) error {
 }
 
 // keepWhole puts a file that only its owner may read into a folder: it is
-// there whole, and durable, or the old one is.
+// there whole, and durable, or the old one is. It belongs to whom the folder
+// belongs to, for a technician may be root and the station is not.
 func keepWhole(dir, name string, text []byte) error {
-	if err := renameio.WriteFile(filepath.Join(dir, name), text, 0o600, renameio.IgnoreUmask()); err != nil {
-		return err
-	}
 	folder, err := os.Open(dir)
 	if err != nil {
 		return err
 	}
-	return errors.Join(folder.Sync(), folder.Close())
+	defer folder.Close()
+	file, err := renameio.NewPendingFile(filepath.Join(dir, name), renameio.WithPermissions(0o600), renameio.IgnoreUmask())
+	if err != nil {
+		return err
+	}
+	defer file.Cleanup()
+	info, err := folder.Stat()
+	if err != nil {
+		return err
+	}
+	if owner, ok := info.Sys().(*syscall.Stat_t); ok && os.Geteuid() == 0 {
+		if err := file.Chown(int(owner.Uid), int(owner.Gid)); err != nil {
+			return err
+		}
+	}
+	if _, err := file.Write(text); err != nil {
+		return err
+	}
+	if err := file.CloseAtomicallyReplace(); err != nil {
+		return err
+	}
+	return folder.Sync()
 }

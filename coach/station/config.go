@@ -83,6 +83,9 @@ func (c *Config) read(t *strict.Table) {
 			}
 		}
 	}
+	if c.Plan != "" && c.DeskURL != "" {
+		t.Warn("plan", "names a file, so the desk's plans are not taken; leave it out to coach by them")
+	}
 	if c.Plan == "" && c.DeskURL == "" {
 		t.Warn("plan", "no plan file and no desk: this station will coach nobody")
 	}
