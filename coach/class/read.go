@@ -21,7 +21,7 @@ type Class struct {
 	WarmUp   Area
 	CoolDown Area
 	MatLast  bool // everybody goes to the mat after all other work, though the class may end later
-	Walk     int // seconds between any two places that say nothing else
+	Walk     int  // seconds between any two places that say nothing else
 	Walks    map[[2]string]int
 	Tags     []string // of those the file says something about, in its order
 	Arrives  map[string]int
