@@ -50,6 +50,9 @@ func (n Next) From(start time.Time) Next {
 	}
 	day := time.Date(start.Year(), start.Month(), start.Day(), 0, n.At.Minutes(), 0, 0, start.Location())
 	n.Free, n.Timed = day.Sub(start), true
+	if half := 12 * time.Hour; n.Free < -half { // past midnight
+		n.Free += 2 * half
+	}
 	return n
 }
 

@@ -42,6 +42,8 @@ func TestNextSays(t *testing.T) {
 	start := time.Date(2026, 3, 2, 9, 0, 30, 0, time.FixedZone("", 3600))
 	n := coach.Next{Place: "the mat", At: "09:10"}.From(start)
 	assert.Equal(t, 9*time.Minute+30*time.Second, n.Free)
+	late := time.Date(2026, 3, 2, 23, 55, 0, 0, time.UTC)
+	assert.Equal(t, 10*time.Minute, coach.Next{Place: "the mat", At: "00:05"}.From(late).Free)
 	for _, row := range []struct {
 		n    coach.Next
 		now  time.Duration
