@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"os"
 	"runtime/debug"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -48,15 +49,25 @@ func (p *program) readConfig(file string) (*station.Config, error) {
 	return cfg, nil
 }
 
-// memoryAimed is how many bytes a station at work stays within where it can: it
-// needs about half of that, and what it has used once to decode and to look
-// around it gives back sooner.
-const memoryAimed = 24 << 20
+// giveBackEvery is how often a station at work gives back the memory it no
+// longer uses. It needs little at any moment and much for a moment: to decode,
+// to read a plan, to look around. The audio goroutine goes on meanwhile.
+const giveBackEvery = 10 * time.Second
+
+func giveBack(ctx context.Context) {
+	tick := time.NewTicker(giveBackEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			debug.FreeOSMemory()
+		case <-ctx.Done():
+			return
+		}
+	}
+}
 
 func (p *program) runStation(ctx context.Context, file string) error {
-	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(memoryAimed)
-	}
 	cfg, err := p.readConfig(file)
 	if err != nil {
 		return err
@@ -80,11 +91,12 @@ func (p *program) runStation(ctx context.Context, file string) error {
 		Logged: func(at journal.Position) { fmt.Fprintf(p.stdout, "logged %s %d\n", at.Epoch, at.Seq) },
 		Beat:   beats.beat}
 	watch, stop := context.WithCancel(ctx)
-	done := make(chan struct{})
-	go func() { defer close(done); beats.watch(watch) }()
+	var beside sync.WaitGroup
+	beside.Go(func() { beats.watch(watch) })
+	beside.Go(func() { giveBack(watch) })
 	err = d.Run(ctx)
 	stop()
-	<-done
+	beside.Wait()
 	if err != nil {
 		return failed(err)
 	}
