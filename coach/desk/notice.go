@@ -46,6 +46,8 @@ func (d *Desk) notice(ctx context.Context, h happened, n *news) error {
 		}
 	case *coach.HelpData:
 		return d.noticeTold(ctx, h, *data, n)
+	case *coach.ClearData:
+		return d.noticeCleared(ctx, h, *data, n)
 	}
 	return nil
 }

@@ -14,7 +14,7 @@ import (
 
 // mayMatter are the kinds of entry that something may follow from.
 var mayMatter = map[coach.EntryKind]bool{coach.EntryStop: true, coach.EntryQuestion: true, coach.EntryNoAnswer: true,
-	coach.EntryFault: true, coach.EntryHelp: true}
+	coach.EntryFault: true, coach.EntryHelp: true, coach.EntryClear: true}
 
 // How often what a station says is written into the store, where nothing in it
 // is new: enough to know after a restart who was exercising.
