@@ -94,6 +94,16 @@ func (h *house) run(stdin string, program string, args ...string) string {
 	return string(out)
 }
 
+// fails runs a command that must exit with 1, and gives what it said.
+func (h *house) fails(program string, args ...string) string {
+	h.t.Helper()
+	out, err := exec.Command(filepath.Join(h.bin, program), args...).CombinedOutput()
+	var exit *exec.ExitError
+	require.ErrorAs(h.t, err, &exit, "%s", out)
+	require.Equal(h.t, 1, exit.ExitCode(), "%s", out)
+	return string(out)
+}
+
 // serve starts the desk and waits until it answers.
 func (h *house) serve() {
 	h.desk = exec.Command(filepath.Join(h.bin, "desk"), "serve", "--data", h.data, "--addr", h.addr)

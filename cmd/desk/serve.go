@@ -53,7 +53,7 @@ standard error. GET /health answers without a login.`,
 	c.Flags().BoolVar(&f.plain, "http", false, "staff pages without TLS, on loopback only")
 	c.Flags().StringVar(&f.cert, "cert", "", "the hospital's certificate, PEM `FILE`")
 	c.Flags().StringVar(&f.key, "key", "", "the key of --cert, PEM `FILE`")
-	c.Flags().BoolVar(&f.announce, "announce", false, "let stations find this desk on the local network")
+	c.Flags().BoolVar(&f.announce, "announce", true, "let stations find this desk on the local network; never on loopback")
 	_ = c.MarkFlagRequired("addr")
 	return c
 }
@@ -83,7 +83,7 @@ func (p *program) serveDesk(ctx context.Context, f serveFlags) (err error) {
 	if err != nil {
 		return failed(errors.Join(err, on.Close()))
 	}
-	if f.announce {
+	if f.announce && !f.plain && !loopback(f.addr) {
 		port := on.Addr().(*net.TCPAddr).Port
 		a, err := link.Announce(hostName(), port, d.key.Fingerprint())
 		if err != nil {
