@@ -127,6 +127,37 @@ func TestWhatKeepsAPlanFromAStation(t *testing.T) {
 	assert.ErrorIs(t, err, desk.ErrChanged)
 }
 
+// A precaution that comes between writing and approving is looked at again, and
+// what is approved has it.
+func TestRecordChangesBetweenDraftAndApproval(t *testing.T) {
+	c := newClinic(t)
+	p := c.patient("K4", store.Record{})
+	c.enrolled("Bay 3")
+	rx, checked, err := c.Draft(ctx, lind, "K4", planText("K4", "2026-03-02", curl))
+	require.NoError(t, err)
+	_, err = c.ChangePatient(ctx, okafor, "K4", p.Version, func(p *store.Patient) error {
+		p.Record.Precautions = []coach.Precaution{{Kind: coach.KneeTrouble, Side: coach.Left}}
+		return nil
+	})
+	require.NoError(t, err)
+	_, err = c.Approve(ctx, okafor, rx.ID, checked.Fingerprint)
+	require.ErrorIs(t, err, desk.ErrChanged)
+	_, checked, err = c.Prescription(ctx, okafor, rx.ID)
+	require.NoError(t, err)
+	rx, err = c.Approve(ctx, okafor, rx.ID, checked.Fingerprint)
+	require.NoError(t, err)
+	assert.Equal(t, checked.Fingerprint, rx.Fingerprint)
+	sp, err := c.Load(ctx, lind, "Bay 3", "2026-03-02", "K4")
+	require.NoError(t, err)
+	assert.Contains(t, sp.Text, `kind = "knee"`)
+
+	old, checked, err := c.Draft(ctx, lind, "K4", planText("K4", "2026-03-02", heel))
+	require.NoError(t, err)
+	c.approved("K4", row)
+	_, err = c.Approve(ctx, okafor, old.ID, checked.Fingerprint)
+	refused(t, err, "a newer version is in force")
+}
+
 func TestDraftKeepsWhatWasTyped(t *testing.T) {
 	c := newClinic(t)
 	c.patient("K4", store.Record{Precautions: []coach.Precaution{{Kind: coach.ShoulderTrouble, Side: coach.Left}}})

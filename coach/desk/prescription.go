@@ -89,7 +89,13 @@ func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription,
 	if err := errors.Join(d.useDecisions(ctx, p.ID, draft), d.called(ctx, p, pl.Patients[0].Call)); err != nil {
 		return draft, err
 	}
+	if err := d.store.SetFingerprint(ctx, draft.ID, pl.Approval.SHA256); err != nil {
+		return draft, err
+	}
 	rx, err := d.store.Approve(ctx, draft.ID, string(plan.Write(pl)), who.Name, now)
+	if errors.Is(err, store.ErrState) {
+		return rx, refuse("", "a newer version is in force already; begin from that one")
+	}
 	if err != nil {
 		return rx, err
 	}

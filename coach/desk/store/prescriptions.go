@@ -46,6 +46,15 @@ func (s *Store) InForce(ctx context.Context, patient int64) (Prescription, error
 		"SELECT "+prescriptionColumns+" FROM prescription WHERE patient = $1 AND approved <> '' AND withdrawn = 0 ORDER BY version DESC LIMIT 1", patient)
 }
 
+// SetFingerprint notes what a draft is understood as now, where the record or
+// the protocol changed since it was written. ErrState where it is no draft.
+func (s *Store) SetFingerprint(ctx context.Context, id int64, fingerprint string) error {
+	return s.change(ctx, func(ctx context.Context, c *change) error {
+		return c.must(ctx, "a prescription that is no draft", ErrState,
+			"UPDATE prescription SET fingerprint = $1 WHERE id = $2 AND approved = '' AND withdrawn = 0", fingerprint, id)
+	})
+}
+
 // Approve makes a draft the one in force and withdraws the one before. text is
 // the prescription with the approval written into it; empty leaves it as it
 // is. ErrState where it is no draft, or older than the one in force.
