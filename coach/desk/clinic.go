@@ -71,6 +71,9 @@ func (d *Desk) ChangeClinic(ctx context.Context, who Actor, change func(*Clinic)
 		}
 		return d.audit(ctx, who, ManageClinic, "settings", changedKeys(before, after))
 	})
+	if err == nil {
+		d.allStationsChanged() // they say the telephone number
+	}
 	return c, err
 }
 

@@ -149,7 +149,7 @@ func (d *Desk) SignProtocol(ctx context.Context, who Actor, version int64) error
 	if err := who.check(SignProtocol); err != nil {
 		return err
 	}
-	return d.change(ctx, func(ctx context.Context) error {
+	err := d.change(ctx, func(ctx context.Context) error {
 		all, err := d.store.Protocols(ctx)
 		if err != nil {
 			return err
@@ -170,6 +170,10 @@ func (d *Desk) SignProtocol(ctx context.Context, who Actor, version int64) error
 		}
 		return d.audit(ctx, who, SignProtocol, fmt.Sprintf("protocol %d", version), "signed, in force")
 	})
+	if err == nil {
+		d.allStationsChanged()
+	}
+	return err
 }
 
 func signable(all []store.Protocol, version int64) error {
