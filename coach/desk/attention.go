@@ -116,7 +116,7 @@ func (d *Desk) Attentions(ctx context.Context, who Actor, tag string) ([]Need, e
 	if err := who.check(SeePatients); err != nil {
 		return nil, err
 	}
-	if err := d.audit(ctx, who, SeePatients, tag, "attentions"); err != nil {
+	if err := d.looked(ctx, who, SeePatients, tag, "attentions"); err != nil {
 		return nil, err
 	}
 	return d.needs(ctx, store.AttentionFilter{Tag: tag})

@@ -106,3 +106,32 @@ func TestRetentionKeepsWhatIsHeldByLaw(t *testing.T) {
 	_, err = c.AddPatient(ctx, okafor, store.Patient{Tag: "K4", Name: "Somebody else"})
 	refused(t, err, "another patient's already")
 }
+
+func TestEveryLookIsAudited(t *testing.T) {
+	c := newClinic(t)
+	c.patient("K4", store.Record{})
+	c.patient("M2", store.Record{})
+	looks := func(tag string) int {
+		lines, err := c.Audit(ctx, adair, store.AuditFilter{Action: string(desk.SeePatients), Subject: tag})
+		require.NoError(t, err)
+		return len(lines)
+	}
+	view := func(who desk.Actor, tag string) {
+		_, err := c.View(ctx, who, tag)
+		require.NoError(t, err)
+	}
+	view(lind, "K4")
+	assert.Equal(t, 1, looks("K4"))
+	for range 20 { // the page stands open
+		c.pass(time.Minute)
+		view(lind, "K4")
+	}
+	assert.Equal(t, 1, looks("K4"), "one look that went on")
+	view(okafor, "K4")
+	assert.Equal(t, 2, looks("K4"), "somebody else's is another")
+	view(lind, "M2")
+	assert.Equal(t, 1, looks("M2"))
+	c.pass(6 * time.Minute)
+	view(lind, "K4")
+	assert.Equal(t, 3, looks("K4"))
+}

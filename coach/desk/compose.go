@@ -252,7 +252,7 @@ func (d *Desk) StationPlan(ctx context.Context, who Actor, id int64) (store.Stat
 	if err != nil {
 		return sp, notFound(err, "station plan %d", id)
 	}
-	return sp, d.audit(ctx, who, SeePatients, strings.Join(sp.Tags, ", "), fmt.Sprintf("station plan %d", id))
+	return sp, d.looked(ctx, who, SeePatients, strings.Join(sp.Tags, ", "), fmt.Sprintf("station plan %d", id))
 }
 
 // planOn is the plan a station is to have on a day: the newest for that day,

@@ -52,7 +52,7 @@ func (d *Desk) Day(ctx context.Context, who Actor, day coach.Day) (*Day, error) 
 	if err := who.check(SeePatients); err != nil {
 		return nil, err
 	}
-	if err := d.audit(ctx, who, SeePatients, "", "the day "+string(day)); err != nil {
+	if err := d.looked(ctx, who, SeePatients, "", "the day "+string(day)); err != nil {
 		return nil, err
 	}
 	b, err := d.dayBook(ctx, day)

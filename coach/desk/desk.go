@@ -29,6 +29,7 @@ type Desk struct {
 	board   *board
 	events  *broadcast
 	logs    *logs
+	looks   *looks
 	intake  *intake
 	alone   bool
 	running atomic.Bool // Run is at work in this process
@@ -72,7 +73,7 @@ func New(c Config) *Desk {
 	}
 	d.alone = c.Alone
 	d.tries, d.board, d.events = newTries(), newBoard(), newBroadcast()
-	d.logs, d.intake = newLogs(), &intake{d: d}
+	d.logs, d.looks, d.intake = newLogs(), newLooks(), &intake{d: d}
 	return d
 }
 

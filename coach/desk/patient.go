@@ -37,7 +37,7 @@ func (d *Desk) Patients(ctx context.Context, who Actor, current bool, text strin
 	if err != nil {
 		return nil, err
 	}
-	return all, d.audit(ctx, who, SeePatients, "", fmt.Sprintf("the list, %d", len(all)))
+	return all, d.looked(ctx, who, SeePatients, "", fmt.Sprintf("the list, %d", len(all)))
 }
 
 // View is everything about one patient but what was done (SeePatients); the
@@ -50,7 +50,7 @@ func (d *Desk) View(ctx context.Context, who Actor, tag string) (*Person, error)
 	if err != nil {
 		return nil, err
 	}
-	if err := d.audit(ctx, who, SeePatients, p.Tag, "record"); err != nil {
+	if err := d.looked(ctx, who, SeePatients, p.Tag, "record"); err != nil {
 		return nil, err
 	}
 	v := &Person{Patient: p}

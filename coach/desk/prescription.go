@@ -172,7 +172,7 @@ func (d *Desk) Prescription(ctx context.Context, who Actor, id int64) (store.Pre
 	if err != nil {
 		return rx, nil, err
 	}
-	if err := d.audit(ctx, who, SeePatients, p.Tag, fmt.Sprintf("plan, version %d", rx.Version)); err != nil {
+	if err := d.looked(ctx, who, SeePatients, p.Tag, fmt.Sprintf("plan, version %d", rx.Version)); err != nil {
 		return rx, nil, err
 	}
 	c, err := d.checkPlan(ctx, p, rx.Text)

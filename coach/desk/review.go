@@ -48,7 +48,7 @@ func (d *Desk) Review(ctx context.Context, who Actor, tag string, from, to coach
 	if err != nil {
 		return nil, err
 	}
-	if err := d.audit(ctx, who, SeeReview, c.who.Tag, ""); err != nil {
+	if err := d.looked(ctx, who, SeeReview, c.who.Tag, ""); err != nil {
 		return nil, err
 	}
 	to = cmp.Or(to, c.today)

@@ -64,7 +64,7 @@ func (d *Desk) Screenings(ctx context.Context, who Actor, tag string) ([]store.S
 	if err != nil {
 		return nil, err
 	}
-	if err := d.audit(ctx, who, SeePatients, p.Tag, "screenings"); err != nil {
+	if err := d.looked(ctx, who, SeePatients, p.Tag, "screenings"); err != nil {
 		return nil, err
 	}
 	return d.store.ScreeningsOf(ctx, p.ID, 0)

@@ -30,7 +30,7 @@ func (d *Desk) Session(ctx context.Context, who Actor, id string) (*SessionView,
 	if err != nil {
 		return nil, notFound(err, "session %q", id)
 	}
-	if err := d.audit(ctx, who, SeeReview, s.Tag, "session "+id); err != nil {
+	if err := d.looked(ctx, who, SeeReview, s.Tag, "session "+id); err != nil {
 		return nil, err
 	}
 	v := &SessionView{Session: s}
