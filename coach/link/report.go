@@ -15,9 +15,8 @@ func (c *Client) report(ctx context.Context) {
 	every := time.NewTicker(alive)
 	defer every.Stop()
 	for beat := 0; ; beat++ {
-		s := c.Status()
-		c.count(reader)
-		if s.Session != nil || beat%2 == 0 {
+		if s := c.Status(); s.Session != nil || beat%2 == 0 {
+			c.count(reader)
 			if c.reportOnce(ctx, s) != nil {
 				c.status.pause(ctx)
 			}
