@@ -254,9 +254,14 @@ func TestStopsAreSentNewestFirstAndAgainAfterARestart(t *testing.T) {
 		b.add(append(reps(3), coach.Entry{Kind: coach.EntryStop, Tag: fmt.Sprintf("T%d", n)})...)
 	}
 	b.stop()
+	d.NoLog(true)
 	b = newBox(t, dir, s.URL())
 	s.Start(t)
 	eventually(t, func() bool { return len(d.Urgent()) == 3 }, "%d stops came", len(d.Urgent()))
+	for i, r := range d.Urgent() {
+		require.Equal(t, fmt.Sprintf("T%d", 2-i), r.Entry.Tag, "the newest comes first")
+	}
+	d.NoLog(false)
 	b.arrived(d)
 	require.Equal(t, 3, d.Of(coach.EntryStop))
 }
@@ -298,11 +303,14 @@ func TestAStationWithoutAClock(t *testing.T) {
 	d := linktest.NewDesk()
 	s := linktest.Serve(t, d)
 	b := newBox(t, enrolled(t, d, s, "Bay 3"), s.URL(), journal.WithClock(wrongClock{}))
+	d.NoLog(true)
 	b.add(append(reps(3), stop())...)
 	eventually(t, func() bool { return len(d.Urgent()) == 1 }, "the stop did not come")
 	u := d.Urgent()[0]
 	require.Nil(t, u.Entry.Wall)
+	require.Equal(t, "boot", u.Boot)
 	require.GreaterOrEqual(t, u.MonoNS, u.Entry.MonoNS, "its age is known all the same")
+	d.NoLog(false)
 	b.arrived(d)
 }
 

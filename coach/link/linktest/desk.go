@@ -9,6 +9,7 @@ package linktest
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -29,6 +30,7 @@ type Desk struct {
 	watchers map[int64][]chan struct{}
 	closed   bool
 	fail     func() error // asked before anything is done; for a desk in trouble
+	noLog    bool         // takes no batches
 	kept     kept
 }
 
@@ -120,6 +122,14 @@ func (d *Desk) Trouble(trouble func() error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.fail = trouble
+}
+
+// NoLog makes the desk take no batches for now, so that what is urgent is all
+// it hears.
+func (d *Desk) NoLog(on bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.noLog = on
 }
 
 // Tell changes what the station with that number is to know.
@@ -306,6 +316,9 @@ func (d *Desk) Append(_ context.Context, from link.Peer, b link.Batch) (link.Mar
 	defer d.mu.Unlock()
 	if err := d.trouble(); err != nil {
 		return link.Mark{}, err
+	}
+	if d.noLog {
+		return link.Mark{}, errors.New("no batches for now")
 	}
 	of := owned{from.ID, b.Epoch}
 	e := d.kept.epochs[of]
