@@ -164,7 +164,7 @@ func (d *Desk) noticeEntry(ctx context.Context, e store.Entry, n *news) error {
 	if !mayMatter[e.Kind] {
 		return nil
 	}
-	entry, err := journal.ParseLine(e.Line)
+	entry, err := journal.ParseAnyLine(e.Line)
 	if err != nil {
 		return fmt.Errorf("reading an entry: %w", err)
 	}

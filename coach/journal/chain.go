@@ -39,7 +39,7 @@ type Record struct {
 }
 
 // Entry reads the record's line.
-func (r Record) Entry() (coach.Entry, error) { return ParseLine(r.Line) }
+func (r Record) Entry() (coach.Entry, error) { return ParseAnyLine(r.Line) }
 
 // crc is the checksum that stands beside the record.
 func (r Record) crc() uint32 {

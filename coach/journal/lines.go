@@ -52,6 +52,25 @@ func ParseLine(line []byte) (coach.Entry, error) {
 	return e, nil
 }
 
+// ParseAnyLine is ParseLine for a log that is taken as it is: data that cannot
+// be read as its kind's is left out, and only the line itself has it.
+func ParseAnyLine(line []byte) (coach.Entry, error) {
+	e, err := ParseLine(line)
+	if err == nil {
+		return e, nil
+	}
+	var keys map[string]json.RawMessage
+	if json.Unmarshal(line, &keys) != nil {
+		return coach.Entry{}, err
+	}
+	delete(keys, "data")
+	bare, other := json.Marshal(keys)
+	if other != nil {
+		return coach.Entry{}, err
+	}
+	return ParseLine(bare)
+}
+
 // Writer writes entries as JSON lines, one an entry.
 type Writer struct{ w io.Writer }
 

@@ -179,3 +179,16 @@ func FuzzRead(f *testing.F) {
 		assert.Equal(t, first.String(), second.String())
 	})
 }
+
+func TestALogIsTakenAsItIs(t *testing.T) {
+	line := []byte(`{"epoch":"e","seq":3,"boot":"","mono_ns":1,"wall":null,"sample":0,"session":"s","kind":"effort","tag":"K4","item":1,"exercise":"","set":0,"rep":0,"side":"","data":"in a later shape"}`)
+	_, err := journal.ParseLine(line)
+	require.Error(t, err, "a file that people hand in is read strictly")
+	e, err := journal.ParseAnyLine(line)
+	require.NoError(t, err, "what a station logged is never stuck because one end is older")
+	require.Equal(t, coach.EntryEffort, e.Kind)
+	require.Equal(t, "K4", e.Tag)
+	require.Nil(t, e.Data)
+	_, err = journal.ParseAnyLine([]byte(`{"kind":7}`))
+	require.Error(t, err)
+}

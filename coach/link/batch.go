@@ -204,7 +204,7 @@ func ParseUrgent(text []byte) (Urgent, error) {
 	if err := decode(head, &h); err != nil {
 		return Urgent{}, fmt.Errorf("reading an urgent entry: %w", err)
 	}
-	e, err := journal.ParseLine(line)
+	e, err := journal.ParseAnyLine(line)
 	if err != nil {
 		return Urgent{}, fmt.Errorf("reading an urgent entry: %w", err)
 	}
