@@ -50,40 +50,47 @@ func (s *Script) packValue(slot string, p coach.Phrase) []string {
 //
 // It is one clip when it has no slot, or one slot with a common value.
 func (s *Script) fill(seg segment, p coach.Phrase, value valuer) (pieces []piece, display string, ok bool) {
-	values, typed := map[string][]string{}, map[string]bool{}
-	for _, slot := range seg.slots() {
-		v, byHand := value(slot, p)
+	values := make([]filled, 0, 2)
+	for _, t := range seg {
+		if t.slot == "" {
+			continue
+		}
+		v, byHand := value(t.slot, p)
 		if len(v) == 0 {
 			return nil, "", false
 		}
-		if joined := strings.Join(v, " "); s.common[slot][joined] {
+		joined := strings.Join(v, " ")
+		common := s.common[t.slot][joined]
+		if common {
 			v = []string{joined}
 		}
-		values[slot], typed[slot] = v, byHand
+		values = append(values, filled{v, joined, byHand, common})
 	}
-	display = seg.with(func(slot string) string { return strings.Join(values[slot], " ") })
-	if s.whole(seg, values) {
+	display = seg.with(values)
+	if len(values) == 0 || len(values) == 1 && values[0].common {
 		return []piece{{text: display, after: joinAfter(display)}}, display, true
 	}
+	next := 0
 	for _, t := range seg {
 		if t.slot == "" {
 			pieces = withWords(pieces, t.words)
 			continue
 		}
-		for _, v := range values[t.slot] {
-			pieces = append(pieces, piece{v, joinAfter(v), typed[t.slot]})
+		for _, v := range values[next].words {
+			pieces = append(pieces, piece{v, joinAfter(v), values[next].typed})
 		}
+		next++
 	}
 	return pieces, display, true
 }
 
-// whole reports whether a segment with these values is recorded as one clip.
-func (s *Script) whole(seg segment, values map[string][]string) bool {
-	slots := seg.slots()
-	if len(slots) == 0 {
-		return true
-	}
-	return len(slots) == 1 && s.common[slots[0]][strings.Join(values[slots[0]], " ")]
+// filled is what a slot says: the words of one clip after another, and joined;
+// whether staff typed them, and whether they are recorded with the words around
+// them.
+type filled struct {
+	words         []string
+	joined        string
+	typed, common bool
 }
 
 // longestTag is how many letters and digits of a tag are spelled out.

@@ -1,6 +1,7 @@
 package script
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -80,7 +81,7 @@ func TestATwelveYearOldCanReadIt(t *testing.T) {
 func plainTemplate(tpl template) string {
 	var out []string
 	for _, seg := range tpl {
-		out = append(out, seg.with(func(string) string { return "ten" }))
+		out = append(out, seg.with(slices.Repeat([]filled{{joined: "ten"}}, len(seg.slots()))))
 	}
 	return strings.Join(out, " ")
 }

@@ -118,15 +118,16 @@ func (seg segment) slots() []string {
 	return out
 }
 
-// with gives the segment's words with every slot replaced.
-func (seg segment) with(value func(slot string) string) string {
+// with gives the segment's words with every slot filled, in their order.
+func (seg segment) with(values []filled) string {
 	var b strings.Builder
 	for _, t := range seg {
-		if t.slot != "" {
-			b.WriteString(value(t.slot))
-		} else {
+		if t.slot == "" {
 			b.WriteString(t.words)
+			continue
 		}
+		b.WriteString(values[0].joined)
+		values = values[1:]
 	}
 	return b.String()
 }
