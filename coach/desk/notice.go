@@ -151,7 +151,7 @@ func (d *Desk) tell(n news) {
 		d.log.Info("attention", "id", a.ID, "reason", a.Reason, "station", a.Station, "tag", a.Tag, "late", d.Time().Sub(a.Raised).String())
 	}
 	if n.held {
-		if !d.running.Load() {
+		if !d.alone && !d.running.Load() {
 			d.pokeOutside()
 		}
 		d.board.pokeSoon()
