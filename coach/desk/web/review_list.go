@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -68,19 +69,17 @@ func showReviews(v *visit) error {
 	return v.page("reviews", "Review", p)
 }
 
-// approvedAt is when a patient's newest plan was approved; zero for never.
+// approvedAt is when the plan that a patient has now was approved; zero for
+// none.
 func approvedAt(v *visit, patient int64) (time.Time, error) {
-	all, err := v.desk().Store().PrescriptionsOf(v.ctx(), patient)
+	rx, err := v.desk().Store().InForce(v.ctx(), patient)
+	if errors.Is(err, store.ErrNotFound) {
+		return time.Time{}, nil
+	}
 	if err != nil {
 		return time.Time{}, fmt.Errorf("finding the newest plan: %w", err)
 	}
-	var at time.Time
-	for _, rx := range all {
-		if rx.Approved != "" && rx.ApprovedAt.After(at) {
-			at = rx.ApprovedAt
-		}
-	}
-	return at, nil
+	return rx.ApprovedAt, nil
 }
 
 func lineOf(who store.Patient, sessions []store.Session, approved time.Time) reviewLine {
