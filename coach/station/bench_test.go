@@ -45,7 +45,7 @@ func BenchmarkBlock(b *testing.B) {
 	cfg.Live = true
 	block := make([]int16, 480)
 	require.NoError(b, v.Prepare(cfg))
-	time.Sleep(3 * time.Second) // the rest is decoded meanwhile
+	v.KeepAll()
 	p := player.New(cfg)
 	for p.Pos() < 48000*60*6 {
 		p.Mark()

@@ -8,3 +8,15 @@ func (v *Voice) Settle() {
 		time.Sleep(100 * time.Microsecond)
 	}
 }
+
+// KeepAll has everything decoded from now on, so that nothing is decoded while
+// a benchmark looks.
+func (v *Voice) KeepAll() {
+	var ids []string
+	for _, c := range v.pack.Manifest().Clips {
+		ids = append(ids, c.ID)
+	}
+	v.store.Keep(ids...)
+	v.store.Prefetch(ids...)
+	v.Settle()
+}
