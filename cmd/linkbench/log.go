@@ -123,3 +123,4 @@ type plans struct{}
 
 func (plans) Has() string                     { return "" }
 func (plans) Keep(link.Plan, time.Time) error { return nil }
+func (plans) Spoke(time.Time) error           { return nil }

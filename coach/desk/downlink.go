@@ -9,6 +9,7 @@ import (
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/link"
+	"evenbell/coach/protocol"
 )
 
 // State is what a station is to know now.
@@ -23,7 +24,7 @@ func (l *Link) State(ctx context.Context, to link.Peer) (link.State, error) {
 	case st.Revoked != nil:
 		return link.State{}, link.ErrRevoked
 	}
-	s := link.State{Now: d.Time(), Name: st.Name, Holds: []link.Hold{}, Clears: []link.Clear{}, Next: []link.Next{}}
+	s := link.State{Now: d.Time(), Name: st.Name, Codes: st.Codes, Holds: []link.Hold{}, Clears: []link.Clear{}, Next: []link.Next{}}
 	all, err := d.forAll(ctx)
 	if err != nil {
 		return s, err
@@ -49,6 +50,7 @@ type forStations struct {
 	telephone string
 	today     coach.Day
 	protocol  string
+	limits    *protocol.Protocol
 	holds     []store.Hold
 	classes   []*heldClass // loaded, of today
 }
@@ -66,10 +68,11 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 	today, err2 := d.Today(ctx)
 	limits, err3 := d.protocolText(ctx)
 	holds, err4 := d.store.OpenHolds(ctx)
-	if err := errors.Join(err1, err2, err3, err4); err != nil {
+	read, err5 := d.rules(ctx)
+	if err := errors.Join(err1, err2, err3, err4, err5); err != nil {
 		return nil, err
 	}
-	all.telephone, all.today, all.protocol, all.holds = clinic.Telephone, today, limits, holds
+	all.telephone, all.today, all.protocol, all.limits, all.holds = clinic.Telephone, today, limits, read, holds
 	var err error
 	if all.classes, err = d.loadedClasses(ctx, today); err != nil {
 		return nil, err
@@ -89,7 +92,7 @@ func (l *Link) statePlan(ctx context.Context, st store.Station, all *forStations
 	}
 	p := link.Plan{Version: sp.Version, Text: sp.Text, Protocol: all.protocol}
 	s.Plan, s.PlanHash = p.Version, p.Hash()
-	return nil
+	return l.object(ctx, sp, all, s)
 }
 
 // Plan gives the plan of a version.

@@ -80,7 +80,7 @@ func readBatch(r *bufio.Reader) (Batch, error) {
 // readBatchAfter reads the lines that follow a batch's head.
 func readBatchAfter(line []byte, r *bufio.Reader) (Batch, error) {
 	var head batchHead
-	if err := decode(line, &head); err != nil {
+	if err := received(line, &head); err != nil {
 		return Batch{}, fmt.Errorf("reading the head of a batch: %w", err)
 	}
 	b, err := head.batch()
@@ -201,7 +201,7 @@ func ParseUrgent(text []byte) (Urgent, error) {
 		return Urgent{}, errors.New("reading an urgent entry: not two lines")
 	}
 	var h urgentHead
-	if err := decode(head, &h); err != nil {
+	if err := received(head, &h); err != nil {
 		return Urgent{}, fmt.Errorf("reading an urgent entry: %w", err)
 	}
 	e, err := journal.ParseAnyLine(line)

@@ -34,6 +34,9 @@ type PlanKeeper interface {
 	// one before; the zero Plan is none. Whether it is good for anything is not
 	// asked here.
 	Keep(p Plan, at time.Time) error
+	// Spoke keeps durably when, by the desk's clock, it last said something new
+	// of who is held: what a stick brings that is older is not taken.
+	Spoke(at time.Time) error
 }
 
 // Config is what a Client is made from.

@@ -159,7 +159,7 @@ func (l *line) exchange(ctx context.Context, method, path string, body []byte, o
 	case out == nil:
 		return nil
 	}
-	if err := decode(text, out); err != nil {
+	if err := received(text, out); err != nil {
 		return fmt.Errorf("the desk's answer: %w", err)
 	}
 	return nil

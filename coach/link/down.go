@@ -27,6 +27,10 @@ type State struct {
 	// Clears are holds that were cleared: at least every one of the last 90 days
 	// whose Own names an entry of this station.
 	Clears []Clear `json:"clears"`
+	// Codes is the counter of the newest telephone code told for this station.
+	// It and all before it are good for nothing any more: what they cleared is
+	// in Clears, or no longer in Holds.
+	Codes int64 `json:"codes"`
 	// Release frees the box after its newest stop; null for none.
 	Release *Release `json:"release"`
 	// Help says that a named person has tapped that they are going; null for

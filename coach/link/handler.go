@@ -137,7 +137,7 @@ func (h *handler) enrol(w http.ResponseWriter, r *http.Request) {
 
 func (h *handler) marks(r *http.Request, from Peer, text []byte) (any, error) {
 	var asked MarksAsked
-	if err := decode(text, &asked); err != nil {
+	if err := received(text, &asked); err != nil {
 		return nil, errForm{err}
 	}
 	if len(asked.Epochs) > MaxEpochs {
@@ -173,7 +173,7 @@ func (h *handler) urgent(r *http.Request, from Peer, text []byte) (any, error) {
 
 func (h *handler) status(r *http.Request, from Peer, text []byte) (any, error) {
 	var s Status
-	if err := decode(text, &s); err != nil {
+	if err := received(text, &s); err != nil {
 		return nil, errForm{err}
 	}
 	now := h.now() // before the desk takes its time over it
@@ -210,7 +210,11 @@ func (h *handler) down(w http.ResponseWriter, r *http.Request) {
 			case err != nil:
 				h.log.Error("what a station is to know can't be told", "station", to.Name, "error", err)
 				return
-			case s.tell(state) != nil:
+			}
+			if err := s.tell(state); err != nil {
+				if bad := (*json.MarshalerError)(nil); errors.As(err, &bad) {
+					h.log.Error("what a station is to know can't be written", "station", to.Name, "error", err)
+				}
 				return
 			}
 		}

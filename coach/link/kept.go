@@ -22,7 +22,7 @@ type KeptPlan struct {
 type keptText struct {
 	Format string    `json:"format"`
 	Plan   Plan      `json:"plan"`
-	Made   time.Time `json:"made"` // the desk's time when it was so
+	Made   time.Time `json:"made"` // the desk's time when it last said what holds
 }
 
 const (
@@ -81,6 +81,18 @@ func (k *KeptPlan) Keep(p Plan, at time.Time) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	return k.keep(keptText{keptFormat, p, at})
+}
+
+// Spoke implements PlanKeeper.
+func (k *KeptPlan) Spoke(at time.Time) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if !at.After(k.now.Made) {
+		return nil
+	}
+	t := k.now
+	t.Format, t.Made = keptFormat, at
+	return k.keep(t)
 }
 
 func (k *KeptPlan) keep(t keptText) error {

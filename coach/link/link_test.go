@@ -117,6 +117,8 @@ func (b *box) Has() string {
 	return b.plan.Hash()
 }
 
+func (b *box) Spoke(time.Time) error { return nil }
+
 func (b *box) Keep(p link.Plan, _ time.Time) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()

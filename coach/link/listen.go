@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"reflect"
 	"strconv"
 	"time"
 )
@@ -48,7 +49,7 @@ func (c *Client) listenOnce(ctx context.Context) error {
 		silent.Reset(Silence)
 		var s State
 		if len(text) > 0 {
-			if err := decode(text, &s); err != nil {
+			if err := received(text, &s); err != nil {
 				return fmt.Errorf("what the desk says can't be read; it may be newer than this station: %w", err)
 			}
 		}
@@ -75,8 +76,14 @@ func because(ctx context.Context, err error) error {
 // take notes what the desk says.
 func (c *Client) take(s State) {
 	c.mu.Lock()
+	before := c.state
 	c.state = s
 	c.mu.Unlock()
+	if !reflect.DeepEqual([]any{before.Holds, before.Clears, before.Release}, []any{s.Holds, s.Clears, s.Release}) {
+		if err := c.Plans.Spoke(s.Now); err != nil {
+			c.Log.Error("when the desk spoke can't be kept", "error", err)
+		}
+	}
 	signal(c.planned)
 	c.Told(s)
 }
@@ -96,6 +103,7 @@ func (c *Client) fetch(ctx context.Context) {
 				break
 			}
 			if c.fetchOnce(ctx, s) == nil {
+				c.Told(s) // again: now the plan it speaks of is here
 				c.Changed()
 				break
 			}

@@ -213,7 +213,11 @@ type DeskBundle struct {
 // Format and Public are filled in.
 func WriteDeskBundle(w io.Writer, key Key, b DeskBundle) error {
 	b.Format, b.Public = deskBundle, key.Public()
-	line := append(asJSON(b), '\n')
+	line, err := json.Marshal(b)
+	if err != nil {
+		return fmt.Errorf("writing a bundle: %w", err)
+	}
+	line = append(line, '\n')
 	sum := sha256.New()
 	sum.Write(line)
 	if _, err := w.Write(line); err != nil {

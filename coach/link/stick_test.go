@@ -136,6 +136,9 @@ func TestAPlanCarriedByStick(t *testing.T) {
 	older := *b
 	older.Made = made.Add(-time.Second)
 	require.ErrorContains(t, k.TakeBundle(&older), "made on", "an older bundle brings nothing back")
+	require.NoError(t, k.Spoke(made.Add(time.Hour)), "the desk said meanwhile who is held")
+	require.ErrorContains(t, k.TakeBundle(b), "made on", "what was written before that frees nobody")
+	assert.Equal(t, "the plan", k.Plan().Text)
 	again, err := link.OpenKeptPlan(dir)
 	require.NoError(t, err)
 	assert.Equal(t, "the plan", again.Plan().Text)

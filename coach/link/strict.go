@@ -8,11 +8,20 @@ import (
 	"io"
 )
 
-// decode reads one JSON value and nothing else; keys it does not know are an
-// error.
-func decode(b []byte, into any) error {
+// decode reads one JSON value of a file and nothing else; keys it does not
+// know are an error.
+func decode(b []byte, into any) error { return decodeOne(b, into, true) }
+
+// received reads one JSON value that came over the link. Keys it does not know
+// are passed over: one end may be newer than the other, and neither must lose
+// the other over a key that was added.
+func received(b []byte, into any) error { return decodeOne(b, into, false) }
+
+func decodeOne(b []byte, into any, strictly bool) error {
 	d := json.NewDecoder(bytes.NewReader(b))
-	d.DisallowUnknownFields()
+	if strictly {
+		d.DisallowUnknownFields()
+	}
 	if err := d.Decode(into); err != nil {
 		if errors.Is(err, io.EOF) {
 			err = errors.New("it is empty")

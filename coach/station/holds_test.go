@@ -1,6 +1,7 @@
 package station
 
 import (
+	"log/slog"
 	"testing"
 	"time"
 
@@ -128,4 +129,25 @@ func TestACodesNumberOutlivesTheLog(t *testing.T) {
 	n, err = keptCounter(dir)
 	require.NoError(t, err)
 	assert.EqualValues(t, 7, n)
+}
+
+// A code that was told and never pressed would otherwise open a later stop.
+func TestACodeThatTheDeskHasPassedIsGoodForNothing(t *testing.T) {
+	dir := t.TempDir()
+	h := newHistory(time.UTC)
+	k := &desk{d: &Device{Config: &Config{Data: dir}, history: h, Log: slog.New(slog.DiscardHandler)}}
+	k.passCodes(1)
+	h.add(coach.Entry{Kind: coach.EntryStop, Tag: "K4", MonoNS: 1})
+	require.True(t, h.holds.on("K4"))
+	secret := []byte("a secret that both ends share")
+	told := link.TelephoneCode(secret, "K4", 1)
+	for _, c := range h.codes(secret) {
+		assert.Greater(t, c.Counter, int64(1))
+		assert.NotEqual(t, told[:], c.Presses)
+	}
+	n, err := keptCounter(dir)
+	require.NoError(t, err)
+	assert.EqualValues(t, 1, n, "a power cut does not bring it back")
+	k.passCodes(0)
+	assert.EqualValues(t, 1, h.counter)
 }

@@ -146,6 +146,7 @@ func (k *desk) obey(ctx context.Context) {
 		return
 	}
 	h := k.d.history
+	k.passCodes(s.Codes)
 	for _, e := range h.holds.news(s) {
 		k.d.Log.Info("a hold", "kind", e.Kind, "tag", e.Tag)
 		k.d.recordLocked(e)
@@ -160,6 +161,19 @@ func (k *desk) obey(ctx context.Context) {
 	k.d.mu.Unlock()
 	if live.goes != nil {
 		k.tellNext(ctx, next, live)
+	}
+}
+
+// passCodes makes telephone codes that were told worthless, used or not: the
+// desk has said already what they were for. The device's lock is held.
+func (k *desk) passCodes(told int64) {
+	h := k.d.history
+	if told <= h.counter {
+		return
+	}
+	h.counter = told
+	if err := keepCounter(k.d.Config.Data, told); err != nil {
+		k.d.Log.Error("an old telephone code stays good", "error", err)
 	}
 }
 
