@@ -10,7 +10,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"slices"
 	"sync"
 	"time"
 
@@ -27,14 +26,19 @@ import (
 
 // actor is an invented person who uses a station of the demo.
 type actor struct {
-	tag   string
 	box   *hardware.Fake
 	stops bool // presses the red button in the first exercise, once
 
-	mu      sync.Mutex
-	status  link.Status
+	mu     sync.Mutex
+	status link.Status
+
 	stopped bool
+	came    int64 // the plan they came for
+	taps    int   // to begin, for that plan
 }
+
+// mostTaps is how often a person taps at a station that begins nothing.
+const mostTaps = 10
 
 // overheard is the desk's end of the link, at which the invented people learn
 // what their station waits for.
@@ -60,8 +64,8 @@ func (p *program) playDemo(ctx context.Context, in *invented, speed float64, dir
 		return fmt.Errorf("getting the stations ready: %w", err)
 	}
 	ears := overheard{Desk: in.Desk.Link(), actors: make(map[string]*actor)}
-	for i, who := range live {
-		ears.actors[clinic.Bays[i].Name] = &actor{tag: who, box: hardware.NewFake(), stops: i == 0}
+	for i := range live {
+		ears.actors[clinic.Bays[i].Name] = &actor{box: hardware.NewFake(), stops: i == 0}
 	}
 	on, err := (&net.ListenConfig{}).Listen(ctx, "tcp", "127.0.0.1:0")
 	if err != nil {
@@ -117,8 +121,8 @@ func (p *program) runBay(ctx context.Context, in *invented, name string, a *acto
 	if _, err := link.Enrol(ctx, address, code, dir); err != nil {
 		return fmt.Errorf("enrolling %s: %w", name, err)
 	}
-	text := fmt.Sprintf("format = \"station/1\"\nname = %q\ndata = %q\ntag = %q\nintro = false\nsink = \"silent\"\nspeed = %g\nzone = %q\n[buttons]\nkind = \"keys\"\n[desk]\nurl = %q\n",
-		name, dir, a.tag, speed, clinic.Zone, address)
+	text := fmt.Sprintf("format = \"station/1\"\nname = %q\ndata = %q\nintro = false\nsink = \"silent\"\nspeed = %g\nzone = %q\n[buttons]\nkind = \"keys\"\n[desk]\nurl = %q\n",
+		name, dir, speed, clinic.Zone, address)
 	cfg, faults := station.ReadConfig(name, []byte(text))
 	if cfg == nil {
 		return invalid(faults)
@@ -156,7 +160,7 @@ func (a *actor) answer(s link.Status) (hardware.Control, bool) {
 	case s.Locked != nil, s.Boot == "":
 		return "", false
 	case now == nil, now.Outcome != "":
-		return hardware.Tap, s.Plan.Delivered > 0 && !slices.Contains(s.Held, a.tag)
+		return hardware.Tap, a.comes(s.Plan.Delivered, now != nil)
 	case a.stops && !a.stopped && now.Rep >= 3:
 		a.stopped = true
 		return hardware.Stop, true
@@ -168,4 +172,15 @@ func (a *actor) answer(s link.Status) (hardware.Control, bool) {
 		return hardware.Tap, true
 	}
 	return hardware.Plus, true
+}
+
+// comes reports whether a person begins: once for each plan that is loaded.
+func (a *actor) comes(plan int64, been bool) bool {
+	if plan != a.came {
+		a.came, a.taps = plan, 0
+	} else if been {
+		a.taps = mostTaps
+	}
+	a.taps++
+	return plan > 0 && a.taps <= mostTaps
 }
