@@ -22,6 +22,7 @@ const (
 	Approved  PlanState = "approved"
 	Loaded    PlanState = "loaded"         // sent, and the station does not have it yet
 	OnStation PlanState = "on the station" // the station has it
+	Outdated  PlanState = "not to be done" // a station has one that it must not coach by
 	Doing     PlanState = "exercising"
 	Done      PlanState = "done"
 )
@@ -33,6 +34,7 @@ type Comer struct {
 	Prescription *store.Prescription // the newest approved one for the day, else the newest draft
 	Stations     []string            // whose plans for the day have them
 	Refused      string              // why the station refuses its plan; empty if it does not
+	Against      string              // why the station is told not to coach them by its plan; empty if it is not
 	Verdict      protocol.Verdict    // of the day's screening; empty where there was none
 	Held         bool
 	Outcome      coach.Outcome // of the day's newest session, once it ended
@@ -87,6 +89,7 @@ type dayBook struct {
 	held     map[string]bool
 	sessions map[string][]store.Session // of the day, oldest first
 	doing    map[string]bool
+	against  map[int64]map[string]objection // by station
 }
 
 func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
@@ -106,6 +109,9 @@ func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
 		}
 	}
 	if b.plans, err = d.store.StationPlansOn(ctx, day); err != nil {
+		return nil, err
+	}
+	if b.against, err = d.against(ctx, b.plans, day); err != nil {
 		return nil, err
 	}
 	holds, err := d.store.OpenHolds(ctx)
@@ -171,7 +177,12 @@ func (c *Comer) loaded(b *dayBook) {
 		if sp.Refused != "" {
 			c.Refused = sp.Refused
 		}
+		if o := b.against[sp.Station][c.Tag]; o.cause != 0 {
+			c.Against = o.why
+		}
 		switch {
+		case c.Against != "":
+			c.State = Outdated
 		case sp.DeliveredAt != nil && c.State != Loaded:
 			c.State = OnStation
 		default:

@@ -30,6 +30,7 @@ type Desk struct {
 	events  *broadcast
 	logs    *logs
 	looks   *looks
+	texts   texts
 	intake  *intake
 	alone   bool
 	running atomic.Bool // Run is at work in this process

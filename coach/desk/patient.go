@@ -222,6 +222,9 @@ func (d *Desk) ChangePatient(ctx context.Context, who Actor, tag string, was int
 	if errors.Is(err, store.ErrChanged) {
 		err = fmt.Errorf("%w: the record of %s", ErrChanged, tag)
 	}
+	if err == nil {
+		d.allStationsChanged() // a precaution may forbid what one has
+	}
 	return p, err
 }
 

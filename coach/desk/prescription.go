@@ -73,6 +73,9 @@ func (d *Desk) Approve(ctx context.Context, who Actor, id int64, seen string) (r
 		rx, err = d.approve(ctx, who, draft, p, c.Plan)
 		return err
 	})
+	if err == nil {
+		d.allStationsChanged()
+	}
 	return rx, err
 }
 
@@ -140,13 +143,12 @@ func (d *Desk) useDecisions(ctx context.Context, patient int64, draft store.Pres
 }
 
 // Withdraw takes an approved prescription back (ApprovePlan), or throws a draft
-// away (WritePlan). What a station already has stays there until another plan
-// is loaded.
+// away (WritePlan). Stations that have it by then coach by it no more.
 func (d *Desk) Withdraw(ctx context.Context, who Actor, id int64) error {
 	if err := who.check(WritePlan); err != nil {
 		return err
 	}
-	return d.change(ctx, func(ctx context.Context) error {
+	err := d.change(ctx, func(ctx context.Context) error {
 		rx, p, err := d.prescription(ctx, id)
 		if err != nil {
 			return err
@@ -161,6 +163,10 @@ func (d *Desk) Withdraw(ctx context.Context, who Actor, id int64) error {
 		}
 		return d.audit(ctx, who, WritePlan, p.Tag, fmt.Sprintf("version %d taken back", rx.Version))
 	})
+	if err == nil {
+		d.allStationsChanged()
+	}
+	return err
 }
 
 // Prescription is one version, looked at (SeePatients).

@@ -43,6 +43,9 @@ func (d *Desk) Screen(ctx context.Context, who Actor, tag string, today screenin
 		}
 		return d.audit(ctx, who, ScreenPatient, p.Tag, string(result.Verdict))
 	})
+	if err == nil {
+		d.allStationsChanged() // one may have a plan for them
+	}
 	return s, err
 }
 

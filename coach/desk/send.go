@@ -2,12 +2,15 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
 )
 
 // SendFile sends a plan file that a named person approved in it (SendPlanFile;
@@ -34,6 +37,11 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 	}
 	notes = faults
 	err = d.change(ctx, func(ctx context.Context) error {
+		by, err := d.noteApprover(ctx, file, pl.Approval)
+		if err != nil {
+			return err
+		}
+		notes = append(notes, by...)
 		for _, v := range pl.Patients {
 			note, err := d.noteOf(ctx, file, v.Tag, v.Call)
 			if err != nil {
@@ -41,13 +49,39 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 			}
 			notes = append(notes, note...)
 		}
-		sp, err = d.sendText(ctx, who, SendPlanFile, st, pl, string(text))
-		return err
+		if sp, err = d.sendText(ctx, who, SendPlanFile, st, pl, string(text)); err != nil {
+			return err
+		}
+		return d.audit(ctx, who, SendPlanFile, st.Name, fmt.Sprintf("plan %d says that %s approved it on %s", sp.Version, pl.Approval.By, pl.Approval.At.UTC().Format(time.RFC3339)))
 	})
 	if err == nil {
 		d.planSent(sp)
 	}
 	return sp, notes, err
+}
+
+// clocksApart is how far ahead of the desk's the clock may be of the machine on
+// which a plan was approved.
+const clocksApart = 10 * time.Minute
+
+// noteApprover says what is odd about an approval that came in a file: the desk
+// did not see it given.
+func (d *Desk) noteApprover(ctx context.Context, file string, a *plan.Approval) ([]coach.Fault, error) {
+	warn := func(key, format string, args ...any) coach.Fault {
+		return coach.Fault{File: file, Key: key, Warning: true, Message: fmt.Sprintf(format, args...)}
+	}
+	var notes []coach.Fault
+	m, err := d.store.StaffByName(ctx, a.By)
+	switch {
+	case err != nil && !errors.Is(err, store.ErrNotFound):
+		return nil, err
+	case err != nil || m.Role != store.Supervisor || m.Disabled:
+		notes = append(notes, warn("approval.by", "%q is the name of no supervisor's account at this desk", a.By))
+	}
+	if a.At.After(d.Time().Add(clocksApart)) {
+		notes = append(notes, warn("approval.at", "%s is in the future by this desk's clock", a.At.UTC().Format(time.RFC3339)))
+	}
+	return notes, nil
 }
 
 // noteOf ensures a tag, with the word it is called by, and says what staff
@@ -77,6 +111,15 @@ func (d *Desk) noteOf(ctx context.Context, file, tag, call string) ([]coach.Faul
 			why = append(why, string(h.Reason))
 		}
 		notes = append(notes, warn("%s is held (%s) and will not be coached until a supervisor clears it", tag, strings.Join(why, ", ")))
+	}
+	today, err := d.Today(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if s, err := d.screeningOn(ctx, p.ID, today); err != nil {
+		return nil, err
+	} else if s != nil && s.Result.Verdict != protocol.MayStart {
+		notes = append(notes, warn("today's screening of %s says \"%s\"", tag, s.Result.Verdict))
 	}
 	return notes, nil
 }

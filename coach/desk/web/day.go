@@ -197,6 +197,8 @@ func planWords(c desk.Comer) (kind, words string) {
 		return "wait", "on its way to the station"
 	case desk.OnStation:
 		return "good", "on the station"
+	case desk.Outdated:
+		return "warn", "on the station, which may not coach by it: " + c.Against
 	case desk.Doing:
 		return "good", "exercising now"
 	case desk.Done:
@@ -305,7 +307,7 @@ func (d *dayView) chosen(station string, has store.StationPlan) (tags []string, 
 			continue
 		}
 		want[c.Tag] = true
-		changed = changed || c.Prescription.ApprovedAt.After(has.SentAt) || c.Refused != ""
+		changed = changed || c.Prescription.ApprovedAt.After(has.SentAt) || c.Refused != "" || c.Against != ""
 	}
 	for _, t := range has.Tags {
 		if want[t] {
