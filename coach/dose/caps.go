@@ -49,14 +49,7 @@ func (c *patientCase) bars(s coach.Stage) bool {
 // given lasts the protocol's weeks from the event, and for ever where the
 // event is not known or the protocol has no weeks for its kind.
 func (c *patientCase) inForce(pre coach.Precaution) bool {
-	weeks := map[coach.PrecautionKind]protocol.Key{
-		coach.Sternum:   protocol.SternumWeeks,
-		coach.DeviceArm: protocol.DeviceArmWeeks,
-	}
-	until := pre.Until
-	if key, ok := weeks[pre.Kind]; ok && until == "" && pre.Since != "" {
-		until = pre.Since.AddDays(7 * c.p.Int(key)) // that day included, as in a plan
-	}
+	until := c.p.LastDay(pre)
 	return until == "" || until >= c.today
 }
 

@@ -180,12 +180,12 @@ func (r *reader) terms(p coach.Precaution) string {
 	if p.Side != coach.Both && p.Side != coach.NoSide {
 		out = fmt.Sprintf(" (%s)", p.Side)
 	}
-	last := r.lastDay(p)
+	last := r.protocol.LastDay(p)
 	switch {
 	case last == "":
 		return out + ", which has no last day"
 	case p.Until == "":
-		return fmt.Sprintf("%s, in force until %s: %s after %s", out, last, r.protocol.Allowed(r.weeks(p)), p.Since)
+		return fmt.Sprintf("%s, in force until %s: %s after %s", out, last, r.protocol.Allowed(protocol.Healing(p.Kind)), p.Since)
 	}
 	return fmt.Sprintf("%s, in force until %s", out, last)
 }

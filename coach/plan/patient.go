@@ -152,37 +152,17 @@ func (r *reader) precaution(t *strict.Table) coach.Precaution {
 	if p.Until != "" && p.Until < p.Since {
 		t.Fault("until", "is %s, before since %s; on that day or later", p.Until, p.Since)
 	}
-	weeks := r.weeks(p)
-	if p.Since != "" && p.Until != "" && weeks != "" && p.Until < r.lastDay(coach.Precaution{Kind: p.Kind, Since: p.Since}) {
-		t.Warn("until", "ends a %s precaution sooner than the protocol's %s after %s", p.Kind, r.protocol.Allowed(weeks), p.Since)
+	if last := r.protocol.LastDay(coach.Precaution{Kind: p.Kind, Since: p.Since}); p.Until != "" && p.Until < last {
+		t.Warn("until", "is %s, so the %s precaution ends before its %s from %s are over, which is on %s; leave the last day out, unless that is meant",
+			p.Until, p.Kind, r.protocol.Allowed(protocol.Healing(p.Kind)), p.Since, last)
 	}
 	return p
-}
-
-// weeks is how long the precaution lasts where the plan gives no last day;
-// empty where it stays open.
-func (r *reader) weeks(p coach.Precaution) protocol.Key {
-	switch p.Kind {
-	case coach.Sternum:
-		return protocol.SternumWeeks
-	case coach.DeviceArm:
-		return protocol.DeviceArmWeeks
-	}
-	return ""
-}
-
-// lastDay is the last day the precaution is in force; empty while open.
-func (r *reader) lastDay(p coach.Precaution) coach.Day {
-	if weeks := r.weeks(p); p.Until == "" && p.Since != "" && weeks != "" {
-		return p.Since.AddDays(7 * r.protocol.Int(weeks))
-	}
-	return p.Until
 }
 
 // inForce are the precautions in force on any day of the plan.
 func (r *reader) inForce(all []coach.Precaution) []coach.Precaution {
 	return slices.DeleteFunc(slices.Clone(all), func(p coach.Precaution) bool {
-		last := r.lastDay(p)
+		last := r.protocol.LastDay(p)
 		return last != "" && last < r.plan.Day
 	})
 }

@@ -60,7 +60,9 @@ func (s *screen) measures(who Patient, t Today) {
 	case who.HeartFailure:
 		s.missing(protocol.WeightGainThreeDays, "weight gain over three days: not known")
 	}
-	if who.METs != nil {
+	if who.METs == nil {
+		s.missing(protocol.MetsLeast, "exercise capacity: not tested")
+	} else {
 		s.against("exercise capacity", *who.METs, "METs", bound{protocol.MetsLeast, below, protocol.Ask, "below", ""})
 	}
 }

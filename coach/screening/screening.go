@@ -13,7 +13,8 @@ type Pressure struct{ Systolic, Diastolic float64 }
 
 // Patient is what is known of a patient beforehand.
 type Patient struct {
-	Conditions []protocol.Key // of the protocol's conditions, those that are so
+	Conditions []protocol.Key // of those asked Beforehand, those that are so
+	Absent     []protocol.Key // those that were asked and are not so; one in neither list was not asked
 	Accepted   []protocol.Key // of these, what a supervisor has accepted
 	Infarction coach.Day      // a heart attack or bypass surgery; empty for none
 	Stent      coach.Day      // a catheter procedure
@@ -108,9 +109,32 @@ func (s *screen) condition(k protocol.Key, accepted bool) {
 	s.line(l)
 }
 
+// Beforehand are the conditions that are asked once, before anybody starts.
+var Beforehand = []protocol.Key{
+	protocol.UnstableCoronary, protocol.Arrhythmia, protocol.Decompensated, protocol.Stenosis,
+	protocol.PulmonaryHypertension, protocol.Carditis, protocol.Marfan, protocol.Dissection,
+	protocol.Diabetes, protocol.JointLimits, protocol.Device, protocol.RiskFactors,
+}
+
+// has reports whether a condition is so, by what was answered or by a date
+// that says it, whatever was answered.
+func (who Patient) has(k protocol.Key) bool {
+	return contains(who.Conditions, k) || k == protocol.Device && who.Device != ""
+}
+
+// conditions adds those that are so and those that nobody asked about.
 func (s *screen) conditions(who Patient) {
 	for _, k := range who.Conditions {
 		s.condition(k, contains(who.Accepted, k))
+	}
+	for _, k := range Beforehand {
+		switch {
+		case contains(who.Conditions, k):
+		case who.has(k):
+			s.condition(k, contains(who.Accepted, k))
+		case !contains(who.Absent, k):
+			s.missing(k, s.p.Condition(k).Title+": not asked")
+		}
 	}
 }
 
@@ -152,7 +176,9 @@ func (s *screen) missing(k protocol.Key, what string) {
 	s.line(Line{Verdict: protocol.Ask, Key: k, What: what, Missing: true})
 }
 
-// events adds the weeks since a heart event, and of endurance work since.
+// events adds the weeks since a heart event, and of endurance work since. An
+// opened breastbone counts as heart surgery whatever it was opened for, and
+// while it heals the supervisor is asked.
 func (s *screen) events(who Patient, today coach.Day) {
 	for _, e := range []struct {
 		what             string
@@ -161,18 +187,44 @@ func (s *screen) events(who Patient, today coach.Day) {
 	}{
 		{"a heart attack or bypass surgery", who.Infarction, protocol.InfarctionWeeks, protocol.InfarctionEnduranceWeeks},
 		{"a catheter procedure", who.Stent, protocol.StentWeeks, protocol.StentEnduranceWeeks},
+		{"heart surgery through the breastbone", unless(who.Infarction, who.Sternotomy), protocol.InfarctionWeeks, protocol.InfarctionEnduranceWeeks},
 	} {
 		if e.day == "" {
 			continue
 		}
-		weeks := e.day.DaysUntil(today) / 7
-		l := Line{Verdict: protocol.MayStart, Key: e.weeks, What: fmt.Sprintf("%d weeks since %s", weeks, e.what), Limit: "at least " + s.p.Allowed(e.weeks)}
-		if weeks < s.p.Int(e.weeks) {
-			l.Verdict = protocol.NotToday
-		}
-		s.line(l)
+		s.since(e.what, e.day, today, e.weeks, protocol.NotToday)
 		s.endurance(who.EnduranceWeeks, e.endurance)
 	}
+	if who.Sternotomy != "" {
+		s.since("the breastbone was opened", who.Sternotomy, today, protocol.SternumWeeks, protocol.Ask)
+	}
+}
+
+// unless is day, or nothing where another event of the same day or a later one
+// says as much.
+func unless(other, day coach.Day) coach.Day {
+	if other >= day {
+		return ""
+	}
+	return day
+}
+
+// since adds how long ago something was; sooner is what fewer weeks than the
+// protocol's mean.
+func (s *screen) since(what string, day, today coach.Day, weeks protocol.Key, sooner protocol.Verdict) {
+	n := day.DaysUntil(today) / 7
+	l := Line{Verdict: protocol.MayStart, Key: weeks, What: weeksWords(n) + " since " + what, Limit: "at least " + s.p.Allowed(weeks)}
+	if n < s.p.Int(weeks) {
+		l.Verdict = sooner
+	}
+	s.line(l)
+}
+
+func weeksWords(n int) string {
+	if n == 1 {
+		return "1 week"
+	}
+	return fmt.Sprintf("%d weeks", n)
 }
 
 func (s *screen) endurance(weeks *int, k protocol.Key) {
@@ -180,7 +232,7 @@ func (s *screen) endurance(weeks *int, k protocol.Key) {
 		s.missing(k, "weeks of supervised endurance work: not known")
 		return
 	}
-	l := Line{Verdict: protocol.MayStart, Key: k, What: fmt.Sprintf("%d weeks of supervised endurance work", *weeks), Limit: "at least " + s.p.Allowed(k)}
+	l := Line{Verdict: protocol.MayStart, Key: k, What: weeksWords(*weeks) + " of supervised endurance work", Limit: "at least " + s.p.Allowed(k)}
 	if *weeks < s.p.Int(k) {
 		l.Verdict = protocol.NotToday
 	}
@@ -188,15 +240,17 @@ func (s *screen) endurance(weeks *int, k protocol.Key) {
 }
 
 // Precautions are the precautions that follow from what was done to a patient,
-// with their last day by the protocol.
+// each with its last day as Protocol.LastDay counts it.
 func Precautions(p *protocol.Protocol, who Patient) []coach.Precaution {
 	var out []coach.Precaution
 	if d := who.Sternotomy; d != "" {
-		out = append(out, coach.Precaution{Kind: coach.Sternum, Since: d, Until: d.AddDays(7*p.Int(protocol.SternumWeeks) - 1)})
+		out = append(out, coach.Precaution{Kind: coach.Sternum, Since: d})
 	}
 	if d := who.Device; d != "" {
-		out = append(out, coach.Precaution{Kind: coach.DeviceArm, Side: who.DeviceSide, Since: d,
-			Until: d.AddDays(7*p.Int(protocol.DeviceArmWeeks) - 1)})
+		out = append(out, coach.Precaution{Kind: coach.DeviceArm, Side: who.DeviceSide, Since: d})
+	}
+	for i := range out {
+		out[i].Until = p.LastDay(out[i])
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package screening
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"evenbell/coach"
@@ -32,6 +33,9 @@ func yes() *bool                { v := true; return &v }
 func no() *bool                 { v := false; return &v }
 func is[T any](v T) *T          { return &v }
 func bp(s, d float64) *Pressure { return &Pressure{s, d} }
+
+// asked is somebody of whom everything is known beforehand, and nothing bad.
+func asked() Patient { return Patient{Absent: Beforehand, METs: is(6.5)} }
 
 // good is a day with nothing wrong and nothing missing.
 func good() Today {
@@ -87,13 +91,24 @@ func TestScreen(t *testing.T) {
 		{"five weeks", func(p *Patient, _ *Today) { p.Infarction, p.EnduranceWeeks = "2026-01-26", is(4) }, protocol.MayStart, "", "from memory, ACSM"},
 		{"five weeks, three of endurance work", func(p *Patient, _ *Today) { p.Infarction, p.EnduranceWeeks = "2026-01-26", is(3) }, protocol.NotToday, protocol.InfarctionEnduranceWeeks, "from memory, ACSM"},
 		{"five weeks, endurance not known", func(p *Patient, _ *Today) { p.Infarction = "2026-01-26" }, protocol.Ask, protocol.InfarctionEnduranceWeeks, ""},
+		{"a valve through the breastbone, four weeks ago", func(p *Patient, _ *Today) { p.Sternotomy, p.EnduranceWeeks = "2026-01-27", is(4) }, protocol.NotToday, protocol.InfarctionWeeks, "from memory, ACSM: 5 weeks after heart surgery"},
+		{"six days ago", func(p *Patient, _ *Today) { p.Sternotomy = "2026-02-24" }, protocol.NotToday, protocol.InfarctionWeeks, "the same"},
+		{"eleven weeks, the breastbone still heals", func(p *Patient, _ *Today) { p.Sternotomy, p.EnduranceWeeks = "2025-12-14", is(4) }, protocol.Ask, protocol.SternumWeeks, "review of sternal precautions: 12 weeks"},
+		{"twelve weeks", func(p *Patient, _ *Today) { p.Sternotomy, p.EnduranceWeeks = "2025-12-08", is(4) }, protocol.MayStart, "", "the same"},
+		{"a bypass years ago, the breastbone opened again", func(p *Patient, _ *Today) {
+			p.Infarction, p.Sternotomy, p.EnduranceWeeks = "2020-01-01", "2026-02-24", is(4)
+		}, protocol.NotToday, protocol.InfarctionWeeks, "from memory, ACSM"},
+		{"a device by its date alone", func(p *Patient, _ *Today) { p.Device = "2024-01-01" }, protocol.Ask, protocol.Device, "PMC10959113 T1, relative"},
+		{"the same, accepted", func(p *Patient, _ *Today) { p.Device, p.Accepted = "2024-01-01", []protocol.Key{protocol.Device} }, protocol.MayStart, "", ""},
+		{"a condition never asked", func(p *Patient, _ *Today) { p.Absent = p.Absent[1:] }, protocol.Ask, Beforehand[0], ""},
+		{"capacity never tested", func(p *Patient, _ *Today) { p.METs = nil }, protocol.Ask, protocol.MetsLeast, ""},
 		{"two weeks after a stent", func(p *Patient, _ *Today) { p.Stent, p.EnduranceWeeks = "2026-02-10", is(2) }, protocol.NotToday, protocol.StentWeeks, "from memory, ACSM: 3 weeks"},
 		{"3.9 METs", func(p *Patient, _ *Today) { p.METs = is(3.9) }, protocol.Ask, protocol.MetsLeast, "PMC10959113 T1: <4"},
 		{"2 kg in three days", func(_ *Patient, d *Today) { d.WeightGain = is(2.0) }, protocol.Ask, protocol.WeightGainThreeDays, "from memory"},
 		{"heart failure without weight", func(p *Patient, _ *Today) { p.HeartFailure = true }, protocol.Ask, protocol.WeightGainThreeDays, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			who, day := Patient{}, good()
+			who, day := asked(), good()
 			c.change(&who, &day)
 			got, err := Screen(protocol.Default(), who, day)
 			require.NoError(t, err)
@@ -114,15 +129,22 @@ func TestScreen(t *testing.T) {
 }
 
 func TestWhatIsMissingIsSaid(t *testing.T) {
-	got, err := Screen(protocol.Default(), Patient{}, Today{Day: "2026-03-02"})
+	who := asked()
+	who.Absent = slices.DeleteFunc(slices.Clone(Beforehand), func(k protocol.Key) bool { return k == protocol.Diabetes })
+	who.METs = nil
+	got, err := Screen(protocol.Default(), who, Today{Day: "2026-03-02"})
 	require.NoError(t, err)
 	assert.Equal(t, protocol.Ask, got.Verdict)
 	var said []string
 	for _, l := range got.Missing() {
 		said = append(said, l.What)
 	}
-	assert.Equal(t, []string{"feeling well: not asked", "new symptoms: not asked", "tablets taken: not asked", "a stay in hospital: not asked",
-		"blood pressure at rest: not measured", "heart rate at rest: not measured"}, said)
+	assert.Equal(t, []string{"diabetes: not asked", "feeling well: not asked", "new symptoms: not asked", "tablets taken: not asked", "a stay in hospital: not asked",
+		"blood pressure at rest: not measured", "heart rate at rest: not measured", "exercise capacity: not tested"}, said)
+
+	got, err = Screen(protocol.Default(), Patient{}, good())
+	require.NoError(t, err)
+	assert.Len(t, got.Missing(), len(Beforehand)+1, "a record that nobody filled in")
 }
 
 func TestLineSaysValueLimitAndSource(t *testing.T) {
@@ -161,11 +183,11 @@ func TestClinicsOwnLimit(t *testing.T) {
 	assert.Equal(t, protocol.Ask, got.Verdict)
 }
 
-// Twelve weeks from 2 March end on 24 May: 84 days, the first counted.
+// Twelve weeks from Monday, 2 March last to Monday, 25 May, as a plan counts them.
 func TestPrecautions(t *testing.T) {
 	got := Precautions(protocol.Default(), Patient{Sternotomy: "2026-03-02", Device: "2026-03-02", DeviceSide: coach.Left})
 	assert.Equal(t, []coach.Precaution{
-		{Kind: coach.Sternum, Since: "2026-03-02", Until: "2026-05-24"},
-		{Kind: coach.DeviceArm, Side: coach.Left, Since: "2026-03-02", Until: "2026-05-24"},
+		{Kind: coach.Sternum, Since: "2026-03-02", Until: "2026-05-25"},
+		{Kind: coach.DeviceArm, Side: coach.Left, Since: "2026-03-02", Until: "2026-05-25"},
 	}, got)
 }

@@ -67,7 +67,7 @@ func People(today coach.Day) []Person {
 			Record:  record("1966-10-19", "pebble", store.PastEvent{Day: ago(110), What: "Stent after a heart attack"}),
 			Mishaps: map[int]Mishap{2: LeavesOut}},
 		{Tag: "W7", Name: "Rónán Mac Giolla", Programme: "pier-chair", Days: []int{0, 3}, Since: 3, Misses: 0.1,
-			Record:  record("1957-08-03", "orchard", store.PastEvent{Day: ago(85), What: "Bypass surgery, two vessels; breastbone healing"}),
+			Record:  record("1957-08-03", "orchard", store.PastEvent{Day: ago(115), What: "Bypass surgery, two vessels; the breastbone is slow to heal"}),
 			Mishaps: map[int]Mishap{0: NotWellToday}},
 		{Tag: "Y3", Name: "Ingeborg Falk", Programme: "pier-chair", Days: []int{1, 4}, Since: 2, Misses: 0,
 			Record: record("1950-05-27", "velvet", store.PastEvent{Day: ago(95), What: "Heart attack; stent the same day"})},
@@ -79,13 +79,18 @@ func People(today coach.Day) []Person {
 		"R5": {{Kind: coach.DeviceArm, Side: coach.Left, Since: ago(140)}},
 		"S8": {{Kind: coach.WristTrouble, Side: coach.Right, Until: today.AddDays(40)}},
 		"T1": {{Kind: coach.NoFloor}, {Kind: coach.LowerBackTrouble}},
-		"W7": {{Kind: coach.Sternum, Since: ago(85)}, {Kind: coach.NoFloor}},
+		"W7": {{Kind: coach.Sternum, Since: ago(115), Until: today.AddDays(14)}, {Kind: coach.NoFloor}},
 	}
 	weeks, capacity := 8, 6.5
 	for i := range ps {
 		p := &ps[i].Record
 		p.Precautions = precaution[ps[i].Tag]
 		p.Screening = screening.Patient{EnduranceWeeks: yes(weeks), METs: mets(capacity)}
+		for _, k := range screening.Beforehand {
+			if k != protocol.Device || ps[i].Tag != "R5" {
+				p.Screening.Absent = append(p.Screening.Absent, k)
+			}
+		}
 		switch ps[i].Tag {
 		case "L7", "W7":
 			p.Screening.Sternotomy = p.Events[0].Day
@@ -98,6 +103,7 @@ func People(today coach.Day) []Person {
 			p.Screening.HeartFailure = true
 		case "R5":
 			p.Screening.Device, p.Screening.DeviceSide = p.Events[0].Day, coach.Left
+			p.Screening.Conditions, p.Screening.Accepted = []protocol.Key{protocol.Device}, []protocol.Key{protocol.Device}
 		}
 	}
 	ps[11].Record.Home = &store.Home{Emergency: "Sit down and call your daughter Astrid.", Telephone: Telephone, Alone: false,

@@ -9,16 +9,10 @@ import (
 	"evenbell/coach/desk/store"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
+	"evenbell/coach/screening"
 )
 
-// conditions are what a patient may have that a screening looks at.
-var conditions = []protocol.Key{
-	protocol.UnstableCoronary, protocol.Arrhythmia, protocol.Decompensated, protocol.Stenosis,
-	protocol.PulmonaryHypertension, protocol.Carditis, protocol.Marfan, protocol.Dissection,
-	protocol.Diabetes, protocol.JointLimits, protocol.Device, protocol.RiskFactors,
-}
-
-// conditionLine is one of them on the page.
+// conditionLine is one condition that is asked beforehand, on the page.
 type conditionLine struct {
 	protocol.Condition
 	Name       string // of its field
@@ -51,7 +45,7 @@ func (v *visit) recordPage(tag string, f *form) (recordPage, error) {
 	if err != nil {
 		return p, err
 	}
-	for _, k := range conditions {
+	for _, k := range screening.Beforehand {
 		c := rules.Condition(k)
 		p.Conditions = append(p.Conditions, conditionLine{c, "condition." + string(k), c.Verdict == protocol.Ask})
 	}
@@ -175,6 +169,9 @@ func writeRecord(p store.Patient) *form {
 	if s.SprayOrdered {
 		f.Values.Add("also", "spray")
 	}
+	for _, k := range s.Absent {
+		f.Values.Set("condition."+string(k), "no")
+	}
 	for _, k := range s.Conditions {
 		f.Values.Set("condition."+string(k), "yes")
 	}
@@ -215,17 +212,35 @@ func readRecord(f *form, p *store.Patient) {
 	s.EnduranceWeeks = f.whole("endurance", "Weeks of endurance work", 0, 1000)
 	s.METs = f.number("mets", "Exercise capacity")
 	s.HeartFailure, s.SprayOrdered = f.Has("also", "heart_failure"), f.Has("also", "spray")
-	s.Conditions, s.Accepted = nil, nil
-	for _, k := range conditions {
-		answer := f.Get("condition." + string(k))
-		if answer == "yes" || answer == "accepted" {
+	readConditions(f, s)
+	r.Events, r.Precautions, r.Admissions = readEvents(f), readPrecautions(f), readStays(f)
+}
+
+// readConditions takes what was asked beforehand; one without an answer was not
+// asked. A device with a day is there, whatever nobody was asked.
+func readConditions(f *form, s *screening.Patient) {
+	s.Conditions, s.Absent, s.Accepted = nil, nil, nil
+	for _, k := range screening.Beforehand {
+		name := "condition." + string(k)
+		answer := f.Get(name)
+		if k == protocol.Device && s.Device != "" {
+			switch answer {
+			case "":
+				answer = "yes"
+			case "no":
+				f.fault(name, "A day is given on which a pacemaker or defibrillator was put in, and here it says that there is none. Put one of the two right.")
+			}
+		}
+		switch answer {
+		case "no":
+			s.Absent = append(s.Absent, k)
+		case "accepted":
+			s.Accepted = append(s.Accepted, k)
+			fallthrough
+		case "yes":
 			s.Conditions = append(s.Conditions, k)
 		}
-		if answer == "accepted" {
-			s.Accepted = append(s.Accepted, k)
-		}
 	}
-	r.Events, r.Precautions, r.Admissions = readEvents(f), readPrecautions(f), readStays(f)
 }
 
 func readEvents(f *form) (out []store.PastEvent) {

@@ -31,7 +31,7 @@ func TestAPatientIsAddedAndChanged(t *testing.T) {
 
 	a := b.post("/patients/new", "tag", "K4", "name", "Ada Holm", "born", "1951-04-12", "wanted", "3", "guide", "both", "call", "heron",
 		"pre.0.kind", "shoulder", "pre.0.side", "left", "pre.0.since", "2026-10-01", "event.0.day", "2026-09-01", "event.0.what", "Stent, two vessels",
-		"condition.diabetes", "accepted", "condition.device", "yes", "mets", "5,5", "also", "spray")
+		"condition.diabetes", "accepted", "condition.device", "yes", "condition.marfan", "no", "mets", "5,5", "also", "spray")
 	require.Equal(t, http.StatusSeeOther, a.status, a.body)
 	assert.Equal(t, "/patients/K4", a.to)
 	p, err := c.store.PatientByTag(t.Context(), "K4")
@@ -39,6 +39,7 @@ func TestAPatientIsAddedAndChanged(t *testing.T) {
 	assert.Equal(t, []coach.Precaution{{Kind: coach.ShoulderTrouble, Side: coach.Left, Since: "2026-10-01"}}, p.Record.Precautions)
 	assert.Equal(t, []protocol.Key{protocol.Diabetes, protocol.Device}, p.Record.Screening.Conditions)
 	assert.Equal(t, []protocol.Key{protocol.Diabetes}, p.Record.Screening.Accepted)
+	assert.Equal(t, []protocol.Key{protocol.Marfan}, p.Record.Screening.Absent, "what has no answer was not asked")
 	assert.InDelta(t, 5.5, *p.Record.Screening.METs, 0)
 	assert.True(t, p.Record.Screening.SprayOrdered)
 
@@ -55,6 +56,20 @@ func TestAPatientIsAddedAndChanged(t *testing.T) {
 	readRecord(f, &again)
 	require.True(t, f.ok(), "%v", f.Faults)
 	assert.Equal(t, same.Record, again.Record)
+}
+
+// A day on which a device was put in says that it is there.
+func TestADeviceWithADayIsThere(t *testing.T) {
+	c := newClinic(t)
+	b := c.browser(store.Supervisor)
+	a := b.post("/patients/new", "tag", "K4", "name", "Ada Holm", "guide", "both", "device", "2026-09-01", "condition.device", "no")
+	require.Equal(t, http.StatusUnprocessableEntity, a.status)
+	assert.Contains(t, a.body, "here it says that there is none")
+	a = b.post("/patients/new", "tag", "K4", "name", "Ada Holm", "guide", "both", "device", "2026-09-01")
+	require.Equal(t, http.StatusSeeOther, a.status, a.body)
+	p, err := c.store.PatientByTag(t.Context(), "K4")
+	require.NoError(t, err)
+	assert.Equal(t, []protocol.Key{protocol.Device}, p.Record.Screening.Conditions)
 }
 
 func TestNothingTypedIsLostToAFault(t *testing.T) {
