@@ -44,7 +44,7 @@ func (p *Past) Live(ctx context.Context) ([]string, error) {
 		return nil, fmt.Errorf("only %d of the invented people can come today", len(ready))
 	}
 	for i, tags := range [][]string{ready[:1], ready[1:2], ready[2:]} {
-		if _, err := p.Desk.Load(ctx, p.Assistant, Bays[i].Name, p.Today, tags...); err != nil {
+		if _, err := p.Desk.Load(ctx, p.Supervisor, Bays[i].Name, p.Today, tags...); err != nil {
 			return nil, fmt.Errorf("loading %s: %w", Bays[i].Name, err)
 		}
 	}

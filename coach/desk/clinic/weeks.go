@@ -322,7 +322,7 @@ func (p *Past) readings(day coach.Day, who *Person) screening.Today {
 
 // shift is one station's day.
 func (p *Past) shift(ctx context.Context, day coach.Day, b *bay, tags []string) error {
-	sent, err := p.Desk.Load(ctx, p.Assistant, b.peer.Name, day, tags...)
+	sent, err := p.Desk.Load(ctx, p.Supervisor, b.peer.Name, day, tags...)
 	if err != nil {
 		return fmt.Errorf("loading the plan: %w", err)
 	}
