@@ -38,7 +38,7 @@ type Config struct {
 	CeilingDB *float64       // GainDB and the person's own volume together never pass it; nil for none
 	Register  int            // of the pacing sounds, 1 to Registers; anything else is 1
 	Patient   Patient        // Absent where a person presses
-	Presses   []coach.Press  // in order of At; a Heard of 0 is At
+	Presses   []coach.Press  // in order of At
 	Lobby     *session.Lobby // what a station does between sessions, instead of one
 	GoOn      *GoOn          // where the power cut it off; nil to begin at the beginning
 	Live      bool           // whether it can go back to what was heard
@@ -235,9 +235,7 @@ func (p *Player) nextPress() (coach.Press, bool) {
 	if p.next < len(p.cfg.Presses) {
 		if s := p.cfg.Presses[p.next]; !ok || s.At <= at {
 			s.At = max(s.At, now)
-			if s.Heard == 0 {
-				s.Heard = s.At
-			}
+			s.Heard = min(s.Heard, s.At)
 			return s, true
 		}
 	}
