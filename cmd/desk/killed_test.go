@@ -122,7 +122,11 @@ func (h *house) everyEntryOnce(w *wall) []string {
 		}
 		breaks, err := s.Breaks(context.Background(), 0)
 		require.NoError(h.t, err)
-		require.Empty(h.t, breaks)
+		for _, b := range breaks {
+			// After an older backup the newest epoch may come before the end of the
+			// one before it, which mends it.
+			require.NotNil(h.t, b.Mended, "%+v", b)
+		}
 	})
 	require.Equal(h.t, want, have)
 	return have

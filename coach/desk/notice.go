@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -162,7 +161,7 @@ func (d *Desk) tell(n news) {
 // broken raises an attention for what is wrong with a log.
 func (d *Desk) broken(ctx context.Context, b store.Break, n *news) error {
 	a, _, err := d.store.RaiseAttention(ctx, store.Attention{Reason: store.LogDamaged, Station: b.Station,
-		Symptom: fmt.Sprintf("%s (%s %d)", b.What, cmp.Or(b.Epoch, "no epoch"), b.Seq), Raised: b.At, Delivered: d.Time()})
+		Symptom: brokenWords(b), Raised: b.At, Delivered: d.Time()})
 	n.attentions = append(n.attentions, a)
 	return err
 }

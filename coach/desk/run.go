@@ -25,11 +25,14 @@ const (
 func (d *Desk) Run(ctx context.Context) error {
 	d.running.Store(true)
 	defer d.running.Store(false)
-	if err := d.refresh(ctx); err != nil {
-		return err
-	}
 	poked, err := d.store.Setting(ctx, pokedSetting)
+	if err == nil {
+		err = d.refresh(ctx)
+	}
 	if err != nil {
+		if ctx.Err() != nil {
+			return nil // stopped before it had begun
+		}
 		return err
 	}
 	listen, refresh, retain, floor := time.NewTicker(listenEvery), time.NewTicker(refreshEvery), time.NewTicker(retainEvery), time.NewTicker(lookEvery)
@@ -96,7 +99,7 @@ func (d *Desk) refresh(ctx context.Context) error {
 		return err
 	}
 	d.board.refresh(all, open, d.Time())
-	return nil
+	return d.closeMended(ctx, open)
 }
 
 func (b *board) refresh(all []store.Station, open []store.Attention, now time.Time) {
