@@ -25,6 +25,11 @@ func showAttention(v *visit) error {
 	return v.page("attention", view.Need.What, view)
 }
 
+func attentionData(v *visit) (any, error) {
+	v.pathNumber("id")
+	return v.attention()
+}
+
 // attention is the one in the address.
 func (v *visit) attention() (attentionView, error) {
 	id, err := v.number("id")
@@ -102,7 +107,7 @@ func releaseStation(v *visit) error {
 	view.Form = f
 	f.need("looked", "Tick that somebody has looked after the person and the place is free.")
 	if f.ok() {
-		err := v.desk().Release(v.ctx(), v.who, view.Need.StationName)
+		err := v.desk().Release(v.ctx(), v.who, view.Need.ID)
 		if err == nil {
 			return v.back("/now", "%s is free again. %s stays held until a supervisor clears it.", view.Need.StationName, view.Need.Tag)
 		}

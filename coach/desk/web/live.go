@@ -27,6 +27,7 @@ type livePage struct {
 func livePages() map[string]livePage {
 	return map[string]livePage{
 		"now":          {desk.SeeNow, []string{"needs", "places", "rest"}, nowData},
+		"attention":    {desk.SeeNow, []string{"known", "after"}, attentionData},
 		"day":          {desk.SeePatients, []string{"comers"}, dayData},
 		"class":        {desk.RunClass, []string{"class"}, classData},
 		"stations":     {desk.SeeNow, []string{"stations"}, stationsData},

@@ -73,6 +73,7 @@ type needView struct {
 	desk.Need
 	What    string
 	Symptom string
+	Asked   string // what nobody answered
 	Place   string
 	Grave   bool // somebody may be unwell
 	Seen    bool
@@ -92,6 +93,9 @@ type step struct {
 func (v *visit) need(n desk.Need, holds []store.Hold, st desk.StationNow) needView {
 	view := needView{Need: n, What: needWords(n), Symptom: symptomWords(n.Symptom), Place: st.Station.Place, Seen: n.Acknowledged != nil, Locked: st.Locked, Who: v.who, Steps: steps(n.Attention)}
 	view.Grave = grave(n.Reason)
+	if n.Reason == store.NoAnswer {
+		view.Symptom, view.Asked = "", waitWords(n.Symptom)
+	}
 	for _, h := range holds {
 		if h.Attention == n.ID || view.Hold == nil && n.Tag != "" && h.Tag == n.Tag {
 			view.Hold = &h

@@ -40,8 +40,17 @@
     const note = document.getElementById("sound-off");
     if (!note) return;
     const heard = context.state === "running" && !!burst;
+    remember(heard);
     if (heard && !note.hidden && Date.now() - touched < still) setTimeout(tell, still);
     else note.hidden = heard;
+  }
+  // Where the page before could not sound this one says so from its beginning,
+  // lest the page moves when somebody is about to touch it.
+  function remember(heard) {
+    try { sessionStorage.setItem("evenbell-heard", heard ? "yes" : "no"); } catch { /* kept out of the way */ }
+  }
+  function silentBefore() {
+    try { return sessionStorage.getItem("evenbell-heard") !== "yes"; } catch { return false; }
   }
   function wake() {
     touched = Date.now();
@@ -57,5 +66,6 @@
     // once plays one burst, for the sound check.
     once() { return ready.then(() => context.resume()).then(() => { tell(); start(burst, false); }); },
   };
-  setTimeout(tell, 200);
+  if (silentBefore() && document.getElementById("sound-off")) document.getElementById("sound-off").hidden = false;
+  setTimeout(tell, 300);
 })();
