@@ -205,7 +205,7 @@ func TestPressesSayWhatTheyDid(t *testing.T) {
 		"ended early":              {"plus: leave out row, end the exercises", "Planned and not begun: 2 half squat · 3 biceps curl"},
 		"enough":                   {"minus: enough", "all well? yes"},
 		"enough and not well":      {"minus: stop", "all well? no"},
-		"stop in a set":            {"stop", "after the stop", "(3)"},
+		"stop in a set":            {"stop", "after the stop", "(4)"},
 		"sound lost":               {"sound fault: the device went away", "pause"},
 		"absent":                   {"feeling well? not answered", "asked again", "no answer: needs a look"},
 		"last":                     {"nothing felt since? yes", "felt well throughout? yes"},
