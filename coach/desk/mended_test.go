@@ -17,14 +17,16 @@ import (
 func TestWhatWasMissingAndCameAfterAll(t *testing.T) {
 	c := newClinic(t)
 	bay := c.enrolled("Bay 3")
+	bay.upload()
+	bay.start()
 	bay.add(coach.Entry{Kind: coach.EntryPause})
-	first := bay.log
+	late := bay.log
 	bay.log = nil
 	bay.start()
 	bay.upload()
 	require.Len(t, c.needs(), 1)
 	assert.Equal(t, store.LogDamaged, c.needs()[0].Reason)
-	bay.log = first
+	bay.log = late
 	bay.upload()
 	running, stop := context.WithCancel(ctx)
 	done := make(chan error, 1)
