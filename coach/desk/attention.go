@@ -25,9 +25,10 @@ type Need struct {
 // station without network brings back days later must be seen and not sounded.
 const loudFor = 12 * time.Hour
 
-// loud reports whether somebody must come now.
-func loud(a store.Attention, now time.Time) bool {
-	if a.Acknowledged != nil || a.Closed != nil || now.Sub(a.Raised) > loudFor+a.Within {
+// loud reports whether somebody must come now. What was delivered in time stays
+// so until somebody acknowledges it, whatever becomes of the clock.
+func loud(a store.Attention) bool {
+	if a.Acknowledged != nil || a.Closed != nil || a.Delivered.Sub(a.Raised) > loudFor+a.Within {
 		return false
 	}
 	switch a.Reason {
@@ -73,13 +74,13 @@ func (d *Desk) asNeeds(ctx context.Context, all []store.Attention) ([]Need, erro
 	if err != nil {
 		return nil, err
 	}
-	calls, now := map[string]string{}, d.Time()
+	calls := map[string]string{}
 	var out []Need
 	for _, a := range all {
 		if _, known := calls[a.Tag]; !known && a.Tag != "" {
 			calls[a.Tag] = d.callOf(ctx, a.Tag)
 		}
-		out = append(out, Need{Attention: a, StationName: names[a.Station], Call: calls[a.Tag], Loud: loud(a, now),
+		out = append(out, Need{Attention: a, StationName: names[a.Station], Call: calls[a.Tag], Loud: loud(a),
 			Held: slices.ContainsFunc(holds, func(h store.Hold) bool { return h.Tag == a.Tag })})
 	}
 	return out, nil
@@ -203,7 +204,7 @@ func (d *Desk) stepOf(ctx context.Context, who Actor, as Action, id int64, what 
 // attentionMoved tells the station and all pages.
 func (d *Desk) attentionMoved(a store.Attention) {
 	d.stationChanged(a.Station)
-	d.events.tell(Event{Kind: AttentionEvent, ID: a.ID, Station: d.board.name(a.Station), Reason: a.Reason, Loud: loud(a, d.Time()), At: d.Time()})
+	d.events.tell(Event{Kind: AttentionEvent, ID: a.ID, Station: d.board.name(a.Station), Reason: a.Reason, Loud: loud(a), At: d.Time()})
 }
 
 // byDesk is who closes what closes itself.

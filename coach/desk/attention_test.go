@@ -85,7 +85,7 @@ func TestStopFromButtonToClearing(t *testing.T) {
 
 	held := bay.state().Holds
 	require.Len(t, held, 1, "closing an attention clears no hold")
-	require.NoError(t, c.Release(ctx, lind, "Bay 3"))
+	require.NoError(t, c.Release(ctx, lind, n.ID))
 	assert.Equal(t, own, bay.state().Release.Stop)
 	require.Len(t, bay.state().Holds, 1, "nor does freeing the box")
 	_, err = c.Clear(ctx, lind, held[0].ID, "seen")

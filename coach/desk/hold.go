@@ -62,9 +62,10 @@ func (d *Desk) holdMoved(h store.Hold) {
 	d.events.tell(Event{Kind: HoldEvent, ID: h.ID, At: d.Time()})
 }
 
-// TelephoneCode clears a hold (ClearHold) and gives the single-use presses that
-// tell a station without network so, to be read out over the telephone. It is
-// good at that station and for that tag alone.
+// TelephoneCode clears a hold (ClearHold), and with it every other open hold of
+// its tag: the station takes the code for all of them. It gives the single-use
+// presses that tell a station without network so, to be read out over the
+// telephone. They are good at that station and for that tag alone.
 func (d *Desk) TelephoneCode(ctx context.Context, who Actor, hold int64, station, note string) (presses []coach.Button, err error) {
 	if err := who.check(ClearHold); err != nil {
 		return nil, err
@@ -85,6 +86,9 @@ func (d *Desk) TelephoneCode(ctx context.Context, who Actor, hold int64, station
 		if h, err = d.clear(ctx, who, hold, note); err != nil {
 			return err
 		}
+		if err := d.clearOthers(ctx, who, h, note); err != nil {
+			return err
+		}
 		counter, err := d.store.NextTelephoneCode(ctx, st.ID)
 		if err != nil {
 			return err
@@ -99,26 +103,48 @@ func (d *Desk) TelephoneCode(ctx context.Context, who Actor, hold int64, station
 	return presses, err
 }
 
+// clearOthers clears what else holds a tag, together with one hold.
+func (d *Desk) clearOthers(ctx context.Context, who Actor, h store.Hold, note string) error {
+	open, err := d.openHoldsOf(ctx, h.Tag)
+	if err != nil {
+		return err
+	}
+	for _, o := range open {
+		if _, err := d.clear(ctx, who, o.ID, fmt.Sprintf("%s (by the code that cleared hold %d)", note, h.ID)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // releaseSetting begins the key of the setting that holds a station's newest
 // release.
 const releaseSetting = "release of station "
 
 // Release frees a station that a stop has locked (ReleaseStation), for that
-// stop and no later one. The tag stays held.
-func (d *Desk) Release(ctx context.Context, who Actor, station string) error {
+// stop and no later one: attention is the one that its giver saw, and
+// ErrChanged says that there has been another stop since. The tag stays held.
+func (d *Desk) Release(ctx context.Context, who Actor, attention int64) error {
 	if err := who.check(ReleaseStation); err != nil {
 		return err
 	}
 	var id int64
 	err := d.change(ctx, func(ctx context.Context) error {
-		st, err := d.stationNamed(ctx, station)
+		a, err := d.store.Attention(ctx, attention)
 		if err != nil {
-			return err
+			return notFound(err, "attention %d", attention)
+		}
+		st, err := d.store.Station(ctx, a.Station)
+		if err != nil {
+			return notFound(err, "the station of attention %d", attention)
 		}
 		id = st.ID
 		stop, err := d.newestStop(ctx, st)
 		if err != nil {
 			return err
+		}
+		if stop != a.Entry {
+			return fmt.Errorf("%w: the newest stop at %s is another one", ErrChanged, st.Name)
 		}
 		text, err := json.Marshal(link.Release{Stop: link.Position(stop), By: who.Name, At: d.Time()})
 		if err != nil {

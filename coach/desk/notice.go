@@ -18,6 +18,7 @@ type happened struct {
 	entry   coach.Entry
 	at      time.Time
 	within  time.Duration
+	byAge   bool // at was told by the age of the entry on the station's own boot
 }
 
 // nobodyKnows is how far off the time may be of what happened on a boot that
@@ -82,10 +83,11 @@ func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detai
 	if err != nil {
 		return fmt.Errorf("raising an attention: %w", err)
 	}
-	if !raised && a.Within > h.within+time.Second {
-		if _, err := d.store.AttentionRaisedAt(ctx, a.ID, h.at, h.within); err != nil {
+	if better := h.byAge && apart(a.Raised, h.at) > a.Within+h.within; !raised && (better || a.Within > h.within+time.Second) {
+		if a, err = d.store.AttentionRaisedAt(ctx, a.ID, h.at, h.within); err != nil {
 			return err
 		}
+		n.attentions = append(n.attentions, a)
 	}
 	if _, holds := link.HoldReason(h.entry); holds {
 		if err := d.hold(ctx, a, h.at); err != nil {
@@ -98,6 +100,8 @@ func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detai
 	}
 	return nil
 }
+
+func apart(a, b time.Time) time.Duration { return a.Sub(b).Abs() }
 
 // hold keeps a tag from being coached anywhere.
 func (d *Desk) hold(ctx context.Context, a store.Attention, since time.Time) error {
@@ -146,7 +150,7 @@ func (d *Desk) noticeTold(ctx context.Context, h happened, data coach.HelpData, 
 // tell passes on what is on the disk by now.
 func (d *Desk) tell(n news) {
 	for _, a := range n.attentions {
-		d.events.tell(Event{Kind: AttentionEvent, ID: a.ID, Station: d.board.name(a.Station), Reason: a.Reason, Loud: loud(a, d.Time()), At: d.Time()})
+		d.events.tell(Event{Kind: AttentionEvent, ID: a.ID, Station: d.board.name(a.Station), Reason: a.Reason, Loud: loud(a), At: d.Time()})
 		d.log.Info("attention", "id", a.ID, "reason", a.Reason, "station", a.Station, "tag", a.Tag, "late", d.Time().Sub(a.Raised).String())
 	}
 	if n.held {

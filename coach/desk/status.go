@@ -58,7 +58,7 @@ func (d *Desk) save(ctx context.Context, from link.Peer, s link.Status, now time
 				return err
 			}
 		}
-		if c := s.Contact; due.contact {
+		if c := s.Contact; due.contact && store.OwnTime(c.At, now) {
 			err := d.store.SaveContact(ctx, store.Contact{Station: from.ID, Boot: c.Boot, MonoNS: c.MonoNS, At: c.At, Within: time.Duration(c.WithinNS)})
 			if err != nil {
 				return err

@@ -179,7 +179,7 @@ func (d *Desk) noticeEntry(ctx context.Context, e store.Entry, n *news) error {
 func (l *Link) Raise(ctx context.Context, from link.Peer, u link.Urgent) error {
 	d := l.d
 	h := happened{station: from.ID, entry: u.Entry}
-	h.at, h.within = d.whenRaised(u)
+	h.at, h.within, h.byAge = d.whenRaised(u)
 	var n news
 	err := d.store.Together(ctx, func(ctx context.Context) error { return d.notice(ctx, h, &n) })
 	if err != nil {
@@ -192,15 +192,16 @@ func (l *Link) Raise(ctx context.Context, from link.Peer, u link.Urgent) error {
 // wayHere is how long an urgent entry may have been on its way.
 const wayHere = time.Second
 
-// whenRaised is when an urgent entry happened: by its age on the station's
-// own boot clock, else by its wall time, else nobody knows.
-func (d *Desk) whenRaised(u link.Urgent) (time.Time, time.Duration) {
+// whenRaised is when an urgent entry happened: by its age on the station's own
+// boot clock, which no wrong wall clock can shift, else by its wall time, else
+// nobody knows.
+func (d *Desk) whenRaised(u link.Urgent) (at time.Time, within time.Duration, byAge bool) {
 	now := d.Time()
 	switch age := u.MonoNS - u.Entry.MonoNS; {
 	case u.Boot == u.Entry.Boot && u.Boot != "" && age >= 0:
-		return now.Add(-time.Duration(age)), wayHere
-	case u.Entry.Wall != nil:
-		return *u.Entry.Wall, 0
+		return now.Add(-time.Duration(age)), wayHere + time.Duration(age/store.DriftParts), true
+	case u.Entry.Wall != nil && store.OwnTime(*u.Entry.Wall, now):
+		return u.Entry.Wall.UTC(), 0, false
 	}
-	return now, nobodyKnows
+	return now, nobodyKnows, false
 }

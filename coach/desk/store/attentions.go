@@ -98,10 +98,10 @@ func (s *Store) AttentionSymptom(ctx context.Context, id int64, symptom string) 
 	return s.step(ctx, id, "symptom = $1 WHERE symptom = '' AND id = $2", symptom, id)
 }
 
-// AttentionRaisedAt replaces the time it was raised, where the new one is
-// known better.
+// AttentionRaisedAt replaces the time it was raised by one that is known
+// better.
 func (s *Store) AttentionRaisedAt(ctx context.Context, id int64, at time.Time, within time.Duration) (Attention, error) {
-	return s.step(ctx, id, "raised = $1, within_ms = $2 WHERE within_ms > $3 AND id = $4", millis(at), within.Milliseconds(), within.Milliseconds(), id)
+	return s.step(ctx, id, "raised = $1, within_ms = $2 WHERE id = $3", millis(at), within.Milliseconds(), id)
 }
 
 // CloseAttention ends it, with what was done and how it ended; ErrState while

@@ -15,14 +15,26 @@ const (
 	byContacts dating = 2 // from a contact on the same boot
 )
 
-// A crystal is off by up to 100 parts in a million (common practice, no
+// DriftParts says how far a clock strays, as one part in so many. A crystal is
+// off by up to 100 parts in a million (common practice, no
 // source), so a time derived from a contact grows less certain by as much of
 // the time between.
-const driftParts = 10_000 // one in so many
+const DriftParts = 10_000
+
+// earliestTime is before the first day of any of these programs: a clock that
+// says less was never set.
+var earliestTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// OwnTime reports whether a station's wall time can be when something happened
+// that was received then. A desk whose own clock was never set cannot tell what
+// is in the future.
+func OwnTime(wall, received time.Time) bool {
+	return !wall.Before(earliestTime) && (received.Before(earliestTime) || !wall.After(received.Add(24*time.Hour)))
+}
 
 // date is when an entry happened, as far as can be told.
-func date(h head, e *epochRow) (time.Time, time.Duration, dating) {
-	if h.Wall != nil && millis(*h.Wall) > 0 {
+func date(h head, e *epochRow, received time.Time) (time.Time, time.Duration, dating) {
+	if h.Wall != nil && OwnTime(*h.Wall, received) {
 		return h.Wall.UTC(), 0, ownTime
 	}
 	c := nearest(e.contacts, h.MonoNS)
@@ -30,7 +42,7 @@ func date(h head, e *epochRow) (time.Time, time.Duration, dating) {
 		return time.Time{}, 0, notDated
 	}
 	apart := (c.MonoNS - h.MonoNS) / 1e6
-	return timeOf(millis(c.At) - apart), time.Duration(c.Within.Milliseconds()+max(apart, -apart)/driftParts) * time.Millisecond, byContacts
+	return timeOf(millis(c.At) - apart), time.Duration(c.Within.Milliseconds()+max(apart, -apart)/DriftParts) * time.Millisecond, byContacts
 }
 
 // nearest is the contact that dates a moment of a boot best; nil for none.
@@ -39,7 +51,7 @@ func nearest(contacts []Contact, mono int64) *Contact {
 	var least int64
 	for i, c := range contacts {
 		apart := c.MonoNS - mono
-		within := c.Within.Nanoseconds() + max(apart, -apart)/driftParts
+		within := c.Within.Nanoseconds() + max(apart, -apart)/DriftParts
 		if best == nil || within < least {
 			best, least = &contacts[i], within
 		}

@@ -134,13 +134,13 @@ func (a *appending) entry(e *epochRow, i int) Entry {
 	h, record := a.heads[i], a.batch.Records[i]
 	entry := Entry{Station: a.batch.Station, Record: journal.Record{Position: record.Position, Line: record.Line, Hash: record.Hash},
 		Session: h.Session, Tag: h.Tag, Kind: h.Kind, Received: a.batch.Received, Carried: a.batch.Carried}
-	entry.At, entry.Within, _ = date(h, e)
+	entry.At, entry.Within, _ = date(h, e, a.batch.Received)
 	return entry
 }
 
 // place is where a record stands in the order of time, in milliseconds.
 func (a *appending) place(e *epochRow, i int) (int64, time.Duration, dating) {
-	at, within, how := date(a.heads[i], e)
+	at, within, how := date(a.heads[i], e, a.batch.Received)
 	if how == notDated {
 		at = a.batch.Received
 	}
