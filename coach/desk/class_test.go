@@ -105,7 +105,7 @@ func TestClassIsLoadedAndRepaired(t *testing.T) {
 	assert.Greater(t, bays[1].state().Plan, before, "the station has a new order")
 	assert.Equal(t, first, c.orderAt(bays[1])[2])
 	require.Len(t, v.Notes, 1)
-	assert.Contains(t, v.Notes[0], "10:06:00: "+first+" is late by 20m0s; ends 10:")
+	assert.Contains(t, v.Notes[0], "10:06:00: "+first+" is late by 20 min; ends 10:")
 
 	other := c.orderAt(bays[1])[0]
 	require.NoError(t, c.Left(ctx, lind, k.ID, other))

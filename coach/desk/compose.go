@@ -70,7 +70,11 @@ func (d *Desk) prescribedFor(ctx context.Context, who Actor, tag string, day coa
 		return out, err
 	}
 	if len(held) > 0 {
-		return out, refuse("tags", "%s is held since %s; a supervisor clears it first", out.who.Tag, held[0].Since.Format("2006-01-02 15:04 UTC"))
+		zone, err := d.Zone(ctx)
+		if err != nil {
+			return out, err
+		}
+		return out, refuse("tags", "%s is held since %s; a supervisor clears it first", out.who.Tag, held[0].Since.In(zone).Format("2 January 2006, 15:04"))
 	}
 	if err := d.mayStart(ctx, who, out.who, day); err != nil {
 		return out, err

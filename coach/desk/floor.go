@@ -29,7 +29,7 @@ func (d *Desk) Late(ctx context.Context, who Actor, id int64, tag string, by tim
 	if by <= 0 || by > 4*time.Hour {
 		return refuse("by", "is %s; up to four hours", by)
 	}
-	return d.repairFor(ctx, who, id, tag, fmt.Sprintf("%s is late by %s", tag, by.Round(time.Second)), func(h *heldClass, now int) {
+	return d.repairFor(ctx, who, id, tag, fmt.Sprintf("%s is late by %s", tag, lateWords(by)), func(h *heldClass, now int) {
 		h.Ready[tag] = h.planned(tag, now) + int(by/time.Second)
 	})
 }
@@ -256,4 +256,12 @@ func (d *Desk) watchClass(ctx context.Context, h *heldClass) error {
 		note = behind + " is behind the timetable"
 	}
 	return d.repair(ctx, Actor{Name: byDesk}, h, f, note)
+}
+
+// lateWords is how late somebody is: "10 min", with seconds only under two.
+func lateWords(by time.Duration) string {
+	if by < 2*time.Minute && by%time.Minute != 0 {
+		return fmt.Sprintf("%d s", int(by.Seconds()))
+	}
+	return fmt.Sprintf("%d min", int(by.Round(time.Minute).Minutes()))
 }

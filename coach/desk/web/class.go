@@ -14,6 +14,7 @@ import (
 	"evenbell/coach/circuit"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
+	"evenbell/coach/protocol"
 )
 
 // classRoutes are the pages of a class.
@@ -205,6 +206,7 @@ type newClassView struct {
 	Day      coach.Day
 	Form     *form
 	People   []choice
+	MayStart []string // those of them whom today's screening lets start
 	Places   []newPlace
 	Together int // how many can come at most
 }
@@ -245,7 +247,13 @@ func newClassOf(v *visit) (*newClassView, error) {
 	view := &newClassView{Day: day.Day}
 	for _, c := range day.Coming {
 		if c.Loadable {
-			view.People = append(view.People, choice{Value: c.Tag, Label: strings.TrimSpace(c.Name + " " + c.Tag)})
+			label := strings.TrimSpace(c.Name + " " + c.Tag)
+			if c.Comer.Verdict != protocol.MayStart {
+				label += " – " + c.Screened
+			} else {
+				view.MayStart = append(view.MayStart, c.Tag)
+			}
+			view.People = append(view.People, choice{Value: c.Tag, Label: label})
 		}
 	}
 	all, err := v.desk().Stations(v.ctx(), v.who)
@@ -260,13 +268,11 @@ func newClassOf(v *visit) (*newClassView, error) {
 	return view, nil
 }
 
-// begin is the form as it stands before anybody has typed: everybody comes,
-// every station is used, in every way but the mat.
+// begin is the form as it stands before anybody has typed: everybody comes whom
+// today's screening lets start, every station is used, in every way but the mat.
 func (n *newClassView) begin(now time.Time) *form {
 	f := newForm("begins", now.Truncate(15*time.Minute).Add(15*time.Minute).Format("15:04"), "walk", "15", "warm_up", "4", "cool_down", "4")
-	for _, p := range n.People {
-		f.Values.Add("tag", p.Value)
-	}
+	f.Values["tag"] = slices.Clone(n.MayStart)
 	for _, p := range n.Places {
 		f.Values.Add("place", fmt.Sprint(p.ID))
 		f.Values[fmt.Sprintf("positions-%d", p.ID)] = []string{"standing", "wall", "seated"}

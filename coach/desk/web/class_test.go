@@ -12,16 +12,25 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
+	"evenbell/coach/protocol"
+	"evenbell/coach/screening"
 )
 
-// gym is a clinic with three people who have approved plans and two stations.
+// gym is a clinic with three people who have approved plans and may start
+// today, and two stations.
 func (c *clinic) gym() []string {
 	c.t.Helper()
+	yes, no, pulse, mets := true, false, 68.0, 6.5
 	var tags []string
 	for i, name := range []string{"Ada Holm", "Ben Okri", "Carla Nwosu"} {
-		p, err := c.desk.AddPatient(c.t.Context(), c.as(store.Supervisor), store.Patient{Tag: fmt.Sprintf("K%d", i+1), Name: name})
+		p, err := c.desk.AddPatient(c.t.Context(), c.as(store.Supervisor), store.Patient{Tag: fmt.Sprintf("K%d", i+1), Name: name,
+			Record: store.Record{Screening: screening.Patient{Absent: screening.Beforehand, METs: &mets}}})
 		require.NoError(c.t, err)
 		c.planned(p.Tag, true)
+		s, err := c.desk.Screen(c.t.Context(), c.as(store.Assistant), p.Tag, screening.Today{Well: &yes, NewSymptoms: &no, TabletsTaken: &yes,
+			Admitted: &no, Rest: &screening.Pressure{Systolic: 128, Diastolic: 78}, HeartRate: &pulse})
+		require.NoError(c.t, err)
+		require.Equal(c.t, protocol.MayStart, s.Result.Verdict)
 		tags = append(tags, p.Tag)
 	}
 	c.station("Bay 1")
@@ -74,7 +83,7 @@ func TestAClassIsMadeLoadedAndMended(t *testing.T) {
 
 	assert.Equal(t, http.StatusUnprocessableEntity, b.post(at+"/late", "tag", "K2", "minutes", "soon").status)
 	assert.Equal(t, at, b.post(at+"/late", "tag", "K2", "minutes", "5").to)
-	assert.Contains(t, b.get(at).body, "K2 is late by 5m")
+	assert.Contains(t, b.get(at).body, "K2 is late by 5 min")
 	assert.Equal(t, at, b.post(at+"/left", "tag", "K3").to)
 
 	// What was said of the gym is there for the next class.
@@ -97,8 +106,14 @@ func TestPlansAreLoadedInOneGo(t *testing.T) {
 	page = b.get(b.post("/day/load", "on", today, "to-K1", "Bay 1", "to-K2", "Bay 2", "to-K3", "Bay 2").to).body
 	assert.Contains(t, page, "Sent to Bay 1 (K1), Bay 2 (K2, K3).")
 
-	// Somebody held is said so at once, and nothing chosen is lost.
+	// Somebody held is left out and said so, whatever was chosen for them.
 	c.stop("Bay 2", "K2")
+	page = b.get(b.post("/day/load", "on", today, "to-K1", "Bay 1", "to-K2", "Bay 2", "to-K3", "Bay 2").to).body
+	assert.Contains(t, page, "Sent to Bay 2 (K3).")
+	assert.Contains(t, page, "Left out: K2, who is held until a supervisor clears it.")
+	assert.Equal(t, "/day", b.get("/day/load").to)
+
+	// Nothing chosen is lost where a station can't be sent to.
 	a = b.post("/day/load", "on", today, "to-K1", "Bay 2", "to-K2", "Bay 2", "to-K3", "Bay 2")
 	assert.Equal(t, http.StatusUnprocessableEntity, a.status)
 	assert.Contains(t, a.body, "Not everything could be sent")

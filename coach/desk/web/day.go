@@ -16,6 +16,7 @@ func dayRoutes() []route {
 	return []route{
 		{"GET /day", desk.SeePatients, showDay},
 		{"POST /day/load", desk.LoadPlan, loadDay},
+		{"GET /day/load", desk.SeePatients, func(v *visit) error { return v.to("/day") }}, // a page sent and loaded again
 		{"POST /day/sound", desk.RunClass, checkSound},
 	}
 }
@@ -32,7 +33,8 @@ type dayView struct {
 	Sound            *desk.SoundCheck // of today; nil where there was none
 	Form             *form
 	Results          []loadResult
-	Ready, OnStation int // plans approved, and of these on a station
+	LeftOut          []string // who must not come although a station was chosen for them
+	Ready, OnStation int      // plans approved, and of these on a station
 }
 
 // classLine is a class of the day.
@@ -116,8 +118,8 @@ func dayOf(v *visit) (dayView, error) {
 	return view, v.suggest(&view)
 }
 
-// suggest chooses a station for everybody who has none: where they exercised
-// last, else the one with the fewest people. It is only chosen on the page;
+// suggest chooses a station for everybody who may start by today's screening
+// and has none; all others have to be chosen by hand: where they exercised last, else the one with the fewest people. It is only chosen on the page;
 // somebody has to load it.
 func (v *visit) suggest(d *dayView) error {
 	if len(d.Stations) == 0 {
@@ -132,7 +134,7 @@ func (v *visit) suggest(d *dayView) error {
 		return err
 	}
 	for i, c := range d.Coming {
-		if c.On != "" || !c.Loadable {
+		if c.On != "" || !c.Loadable || c.Comer.Verdict != protocol.MayStart {
 			continue
 		}
 		last, err := v.desk().Store().Sessions(v.ctx(), store.SessionFilter{Tag: c.Tag, Limit: 1})
@@ -184,6 +186,18 @@ func comerOf(c desk.Comer) comerView {
 	approved := c.Prescription != nil && c.Prescription.Approved != ""
 	view.Loadable = approved && !c.Held && c.Verdict != protocol.NotToday && c.State != desk.Doing && c.State != desk.Done
 	return view
+}
+
+// mustNot says why somebody is on no plan that is loaded now; empty where they
+// may be.
+func (c comerView) mustNot() string {
+	switch {
+	case c.Held:
+		return "who is held until a supervisor clears it"
+	case c.Comer.Verdict == protocol.NotToday:
+		return "whose screening says not today"
+	}
+	return ""
 }
 
 // planWords says how far a plan is, as kind and words of a state.
@@ -246,7 +260,7 @@ func loadDay(v *visit) error {
 		}
 		r := loadResult{Station: s.Value, Tags: strings.Join(tags, ", ")}
 		if len(tags) == 0 {
-			r.Trouble = "a station can't be emptied; what it has is for this day only"
+			r.Trouble = "nobody is left to be on it, and a station can't be emptied; it coaches nobody who is held"
 		} else if _, err := v.desk().Load(v.ctx(), v.who, s.Value, view.Day, tags...); err != nil {
 			p := explain(err)
 			if p == nil {
@@ -271,10 +285,14 @@ func (v *visit) loaded(view dayView, sent int) error {
 		}
 		good = append(good, r.Station+" ("+r.Tags+")")
 	}
-	if sent == 0 {
-		return v.back(at, "Every station has what is chosen here already; nothing was sent.")
+	without := ""
+	if len(view.LeftOut) > 0 {
+		without = " Left out: " + strings.Join(view.LeftOut, "; ") + "."
 	}
-	return v.back(at, "Sent to %s. The state says when a station has it.", strings.Join(good, ", "))
+	if sent == 0 {
+		return v.back(at, "Every station has what is chosen here already; nothing was sent.%s", without)
+	}
+	return v.back(at, "Sent to %s. The state says when a station has it.%s", strings.Join(good, ", "), without)
 }
 
 // plansOn are the plans in force on a day, by the name of the station.
@@ -304,6 +322,10 @@ func (d *dayView) chosen(station string, has store.StationPlan) (tags []string, 
 	want := map[string]bool{}
 	for _, c := range d.Coming {
 		if c.Prescription == nil || c.Prescription.Approved == "" || d.Form.Get("to-"+c.Tag) != station {
+			continue
+		}
+		if why := c.mustNot(); why != "" {
+			d.LeftOut = append(d.LeftOut, c.Tag+", "+why)
 			continue
 		}
 		want[c.Tag] = true

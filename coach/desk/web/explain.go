@@ -23,7 +23,7 @@ func explain(err error) *problem {
 	case errors.Is(err, desk.ErrChanged), errors.Is(err, store.ErrChanged):
 		return &problem{http.StatusConflict, "Somebody has changed it meanwhile", "Nothing of yours was saved over theirs. Go back, look at what is there now, and do it again if it still should be done."}
 	case errors.As(err, &refused):
-		return &problem{http.StatusUnprocessableEntity, "That can't be done so", capital(refused.Error())}
+		return &problem{http.StatusUnprocessableEntity, "That can't be done so", capital(refused.Message)}
 	case errors.As(err, &faulty):
 		return &problem{http.StatusUnprocessableEntity, "That has faults", capital(faulty.Error())}
 	case errors.As(err, &large):
