@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 
 	"evenbell/coach"
@@ -109,7 +110,7 @@ func releaseStation(v *visit) error {
 	if f.ok() {
 		err := v.desk().Release(v.ctx(), v.who, view.Need.ID)
 		if err == nil {
-			return v.back("/now", "%s is free again. %s stays held until a supervisor clears it.", view.Need.StationName, view.Need.Tag)
+			return v.freed(view)
 		}
 		if !f.takes(err) {
 			return err
@@ -118,8 +119,30 @@ func releaseStation(v *visit) error {
 	return v.again("attention", view.Need.What, view)
 }
 
+// freed says that a place is free again. What was typed of how it ended is
+// still on the page then.
+func (v *visit) freed(view attentionView) error {
+	words := fmt.Sprintf("%s is free again. %s stays held until a supervisor clears it.", view.Need.StationName, view.Need.Tag)
+	if view.Form.Get("done") == "" && view.Form.Get("ended") == "" {
+		return v.back("/now", "%s", words)
+	}
+	again, err := v.attention()
+	if err != nil {
+		return err
+	}
+	again.Form = view.Form
+	s, err := v.sheet("attention", again.Need.What, again)
+	if err != nil {
+		return err
+	}
+	s.Said = &flash{Text: words + " What you typed of it is not kept yet; close this when it is over."}
+	return v.write(http.StatusOK, "attention", s)
+}
+
 // holdView is the page that clears a hold.
 type holdView struct {
+	Name     string // of the person
+	Felt     string // what they said they felt; empty for nothing
 	Hold     store.Hold
 	What     string
 	Form     *form
@@ -152,6 +175,13 @@ func (v *visit) hold() (holdView, error) {
 			continue
 		}
 		view := holdView{Hold: h, What: holdWords(h.Reason)}
+		who, err := v.desk().View(v.ctx(), v.who, h.Tag)
+		if err != nil && !errors.Is(err, desk.ErrNotFound) {
+			return holdView{}, err
+		}
+		if who != nil {
+			view.Name = who.Name
+		}
 		for _, st := range now.Stations {
 			view.Stations = append(view.Stations, choice{Value: st.Name, Label: st.Name})
 		}
@@ -161,6 +191,7 @@ func (v *visit) hold() (holdView, error) {
 				return holdView{}, err
 			}
 			if view.Need != nil {
+				view.Felt = symptomWords(view.Need.Symptom)
 				if view.Logged, err = v.logged(view.Need.Session); err != nil {
 					return holdView{}, err
 				}

@@ -82,6 +82,8 @@ type needView struct {
 	Hold    *store.Hold // that came of it, or that its tag is under
 	Steps   []step
 	Who     desk.Actor
+	// Emergency is what everybody here is to do, where somebody may be unwell.
+	Emergency string
 }
 
 // step is one thing that happened with an attention.
@@ -92,7 +94,9 @@ type step struct {
 
 func (v *visit) need(n desk.Need, holds []store.Hold, st desk.StationNow) needView {
 	view := needView{Need: n, What: needWords(n), Symptom: symptomWords(n.Symptom), Place: st.Station.Place, Seen: n.Acknowledged != nil, Locked: st.Locked, Who: v.who, Steps: steps(n.Attention)}
-	view.Grave = grave(n.Reason)
+	if view.Grave = grave(n.Reason); view.Grave {
+		view.Emergency = v.clinic.Emergency
+	}
 	if n.Reason == store.NoAnswer {
 		view.Symptom, view.Asked = "", waitWords(n.Symptom)
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"evenbell/coach"
+	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/link"
 )
@@ -31,7 +32,15 @@ func TestAStopIsSeenGoneToClosedAndCleared(t *testing.T) {
 	id := c.need().ID
 	at := fmt.Sprintf("/attentions/%d", id)
 
+	_, err := c.desk.ChangeClinic(t.Context(), c.as(store.Admin), func(s *desk.Clinic) error {
+		s.Emergency = "Call 999; the kit hangs by the door."
+		return nil
+	})
+	require.NoError(t, err)
+	assert.Contains(t, assistant.get(at).body, "the kit hangs by the door")
+
 	page := assistant.get("/now").body
+	assert.Contains(t, page, "the kit hangs by the door")
 	assert.Contains(t, page, "Stop: K4 at Bay 1")
 	assert.Contains(t, page, "data-loud", "nobody has seen it yet")
 	assert.Contains(t, assistant.get("/patients").body, `href="/now#need-`, "every page shows it")
@@ -86,6 +95,10 @@ func TestAStationIsFreedOnceSomebodyHasLooked(t *testing.T) {
 	c.locked("Bay 1")
 	assert.Contains(t, b.get(at).body, "Free the place for others")
 	assert.Equal(t, http.StatusUnprocessableEntity, b.post(at+"/release").status)
+	kept := b.post(at+"/release", "looked", "yes", "done", "sat down, BP 130/80", "ended", "")
+	assert.Equal(t, http.StatusOK, kept.status)
+	assert.Contains(t, kept.body, "is free again")
+	assert.Contains(t, kept.body, "sat down, BP 130/80</textarea>", "what was typed meanwhile is still there")
 	assert.Equal(t, "/now", b.post(at+"/release", "looked", "yes").to)
 	assert.Contains(t, b.get("/now").body, "Bay 1 is free again. K4 stays held")
 }
