@@ -178,6 +178,12 @@ func writeRecord(p store.Patient) *form {
 	for _, k := range s.Accepted {
 		f.Values.Set("condition."+string(k), "accepted")
 	}
+	writeRows(r, put)
+	return f
+}
+
+// writeRows puts the lists of a record into their rows.
+func writeRows(r store.Record, put func(name, value string)) {
 	for i, e := range r.Events {
 		put(fmt.Sprintf("event.%d.day", i), string(e.Day))
 		put(fmt.Sprintf("event.%d.what", i), e.What)
@@ -193,7 +199,6 @@ func writeRecord(p store.Patient) *form {
 	for i, d := range r.Admissions {
 		put(fmt.Sprintf("stay.%d.day", i), string(d))
 	}
-	return f
 }
 
 // readRecord takes a form into a record, with a fault at every field that

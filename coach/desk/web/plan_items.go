@@ -74,6 +74,9 @@ func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
 			p.Errors++
 		}
 	}
+	if c.Plan != nil && c.Plan.LastDay() < w.v.today() {
+		p.General = append(p.General, lastDayIsPast)
+	}
 	var err error
 	if p.Usual, err = w.usual(); err != nil {
 		return nil, err
@@ -93,6 +96,8 @@ func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
 	}
 	return p, nil
 }
+
+const lastDayIsPast = "The last day of this plan is past: no station will coach it."
 
 // words is a fault for this page, which offers what to do about a precaution
 // instead of saying what to write in a file.

@@ -22,6 +22,7 @@ type planPage struct {
 	Patient  *plan.Patient // the one in it
 	Errors   []coach.Fault
 	Warnings []coach.Fault
+	Past     bool     // its last day is
 	Since    []string // what differs from the version approved before
 	Before   *store.Prescription
 	Sound    bool // items can be listened to
@@ -57,6 +58,7 @@ func (v *visit) planPage() (*planPage, error) {
 	}
 	if p.Days != nil {
 		p.Patient = &p.Days.Patients[0]
+		p.Past = p.Days.LastDay() < v.today()
 		p.Names.own = append(slices.Clone(p.Days.Own), p.Names.own...) // as they were when it was written
 		return p, v.since(p)
 	}

@@ -156,6 +156,20 @@ func TestFaultsStandAtTheirFieldsAndNothingIsLost(t *testing.T) {
 	assert.Contains(t, again.body, "f-i0.reps-fault")
 }
 
+func TestAPlanOfThePastSaysSo(t *testing.T) {
+	c := newClinic(t)
+	b := c.browser(store.Supervisor)
+	c.holm(b)
+	v := filled(t, b.get("/patients/K4/plan/write?from=pier-chair").body)
+	v.Set("day", "2020-01-06")
+	v.Set("do", "check")
+	a := b.postForm("/patients/K4/plan/write", v)
+	assert.Contains(t, a.body, "last day of this plan is past")
+	v.Set("do", "keep")
+	kept := b.postForm("/patients/K4/plan/write", v)
+	assert.Contains(t, b.get(kept.to+"/approve").body, "last day of this plan is past")
+}
+
 func TestItemsAreAddedMovedAndTakenOut(t *testing.T) {
 	c := newClinic(t)
 	b := c.browser(store.Supervisor)
