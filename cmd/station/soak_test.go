@@ -30,7 +30,7 @@ const soakPace = 10 * time.Second / soakSpeed
 // A station coaches one session after the other: willing people, people who
 // walk away, and stops with their release. Its memory stays flat: the median
 // of the last quarter of the sessions is within a tenth of that of the second
-// (the first fills what is kept). Time and people go by the log, so a machine
+// (the first fills what is kept), or 8 MB where there are few. Time and people go by the log, so a machine
 // that is busy makes the test longer and nothing else.
 func TestSoak(t *testing.T) {
 	t.Parallel()
@@ -52,7 +52,13 @@ func TestSoak(t *testing.T) {
 	assert.GreaterOrEqual(t, c.ends["completed"], n/4, "it did not go on coaching")
 	assert.Positive(t, c.ends["abandoned"])
 	assert.Positive(t, c.ends["stopped"])
-	assert.LessOrEqual(t, last, second+second/10, "memory grows: %v", c.rss)
+	// Eight sessions are too few to tell growth from a heap that has not yet
+	// found its size: the short tier only sees a leak of a megabyte a session.
+	room := second / 10
+	if n < 40 {
+		room = max(room, 8<<10)
+	}
+	assert.LessOrEqual(t, last, second+room, "memory grows: %v", c.rss)
 }
 
 // crowd are people who come to a station one after the other.
