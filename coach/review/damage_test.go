@@ -276,5 +276,5 @@ func TestEntryOfNoSessionIsNotMissing(t *testing.T) {
 	without := append(append([]coach.Entry(nil), d.entries[:hold]...), d.entries[hold+1:]...)
 	s := Read(without, nil).Sessions[0]
 	assert.True(t, s.Doubtful, "nobody knows what stood there")
-	assert.Contains(t, s.Marks, Mark("1 entries are missing"))
+	assert.Contains(t, s.Marks, Mark("1 entry is missing"))
 }

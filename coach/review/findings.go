@@ -137,16 +137,15 @@ func (s *Session) shortRests(p *protocol.Protocol) int {
 }
 
 // attendance looks back over the protocol's weeks before to, as far as the log
-// goes back.
+// goes back; nobody misses what came before their first session.
 func (l *Log) attendance(p *protocol.Protocol, to coach.Day) []Finding {
 	from := monday(to).AddDays(-7 * p.Int(protocol.AdherenceWeeks))
-	for _, s := range l.Sessions {
-		if d := s.Day(); d != "" {
-			if d > from {
-				from = monday(d.AddDays(6)) // the first whole week
-			}
-			break
-		}
+	begun := slices.IndexFunc(l.Sessions, func(s *Session) bool { return s.Day() != "" })
+	if begun < 0 {
+		return nil
+	}
+	if d := l.Sessions[begun].Day(); d > from {
+		from = monday(d.AddDays(6)) // the first whole week
 	}
 	last := monday(to).AddDays(-1) // the week of to is not over
 	if from > last {

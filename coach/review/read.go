@@ -77,7 +77,11 @@ func (s *Session) checkNumbers(entries []*coach.Entry, here map[int64]bool) {
 		}
 	}
 	if missing > 0 {
-		s.doubt("%d entries are missing", missing)
+		if missing == 1 {
+			s.doubt("1 entry is missing")
+		} else {
+			s.doubt("%d entries are missing", missing)
+		}
 	}
 }
 

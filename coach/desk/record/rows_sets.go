@@ -41,7 +41,8 @@ func (c Clinic) setColumns() []column[setRow] {
 		{Column{"led_reps", "repetitions led"}, func(r setRow) any { return r.set.Led }},
 		{Column{"confirmed_reps", "repetitions tapped"}, func(r setRow) any { return r.set.Confirmed }},
 		{Column{"ended", "complete, enough, stop or fault; empty where the log does not say"}, func(r setRow) any { return text(r.set.Ended) }},
-		{Column{"reserve_reps", "repetitions left: 0-1, 2-4 or 5+; empty where not answered"}, func(r setRow) any { return text(r.set.Reserve) }},
+		{Column{"reserve_low_reps", "the least repetitions left by the answer: 0, 2 or 5; empty where not answered"}, func(r setRow) any { least, _ := reserveCells(r.set.Reserve); return least }},
+		{Column{"reserve_high_reps", "the most repetitions left by the answer: 1 or 4; empty where not answered and for 5 or more"}, func(r setRow) any { _, most := reserveCells(r.set.Reserve); return most }},
 		{Column{"work_s", "seconds from the tap that began the set to its end"}, func(r setRow) any { return secondsIf(r.set.Work) }},
 		{Column{"tension_s", "seconds in led repetitions"}, func(r setRow) any { return secondsIf(r.set.Tension) }},
 		{Column{"rest_s", "seconds of rest after it; empty where none was logged"}, func(r setRow) any { return secondsIf(r.set.Rest) }},
@@ -111,7 +112,8 @@ func (c Clinic) sessionColumns(p *protocol.Protocol) []column[Session] {
 		{Column{"led_reps", "repetitions led"}, func(s Session) any { return s.sum(func(x *review.Set) int { return x.Led }) }},
 		{Column{"confirmed_reps", "repetitions tapped"}, func(s Session) any { return s.sum(func(x *review.Set) int { return x.Confirmed }) }},
 		{Column{"volume_kg", "mass of one dumbbell times repetitions led, in kilograms; bands and the body left out"}, func(s Session) any { return s.volume() }},
-		{Column{"lowest_reserve_reps", "the lowest answer to the effort question"}, func(s Session) any { return text(s.lowest()) }},
+		{Column{"lowest_reserve_low_reps", "of the lowest answer to the effort question, the least repetitions left"}, func(s Session) any { least, _ := reserveCells(s.lowest()); return least }},
+		{Column{"lowest_reserve_high_reps", "of the same, the most; empty for 5 or more"}, func(s Session) any { _, most := reserveCells(s.lowest()); return most }},
 		{Column{"work_s", "seconds from the beginning to the end of sets"}, func(s Session) any { return seconds(s.Work()) }},
 		{Column{"tension_s", "seconds in led repetitions"}, func(s Session) any { return seconds(s.Tension()) }},
 		{Column{"rest_s", "seconds of rests logged"}, func(s Session) any { return seconds(s.Rest()) }},
@@ -219,4 +221,18 @@ func (s Session) marks() string {
 		out = append(out, string(m))
 	}
 	return strings.Join(out, "; ")
+}
+
+// reserveCells are the bounds of an answer as two numbers: written as one, "2-4"
+// becomes a day of April in a spreadsheet.
+func reserveCells(r coach.Reserve) (least, most any) {
+	switch r {
+	case coach.ReserveNone:
+		return 0, 1
+	case coach.ReserveFew:
+		return 2, 4
+	case coach.ReserveMany:
+		return 5, nil
+	}
+	return nil, nil
 }

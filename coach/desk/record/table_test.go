@@ -96,7 +96,8 @@ func TestSetsAndSessionsAsTables(t *testing.T) {
 	require.Len(t, rows, c.Sessions[0].sets()+c.Sessions[1].sets())
 	assert.Equal(t, "2.5", rows[0]["load_kg"])
 	assert.Equal(t, "10", rows[0]["led_reps"])
-	assert.Equal(t, "2-4", rows[0]["reserve_reps"])
+	assert.Equal(t, "2", rows[0]["reserve_low_reps"], "no cell that a spreadsheet takes for a date")
+	assert.Equal(t, "4", rows[0]["reserve_high_reps"])
 	assert.Equal(t, "60.000", rows[0]["rest_s"])
 	assert.Equal(t, "5.000", rows[0]["tap_mean_s"])
 	pounds := rows[3]
