@@ -45,7 +45,7 @@ func clinical(r store.Reason) bool {
 
 // rank puts what is most pressing first.
 func rank(r store.Reason) int {
-	return slices.Index([]store.Reason{store.StopPressed, store.NotWell, store.ClosingSymptom, store.LostStation, store.NoAnswer, store.PartFailed, store.LogDamaged}, r)
+	return slices.Index([]store.Reason{store.StopPressed, store.NotWell, store.ClosingSymptom, store.LostStation, store.NoAnswer, store.Restored, store.PartFailed, store.LogDamaged}, r)
 }
 
 // needs are the attentions chosen, newest first.
@@ -79,6 +79,9 @@ func (d *Desk) asNeeds(ctx context.Context, all []store.Attention) ([]Need, erro
 	for _, a := range all {
 		if _, known := calls[a.Tag]; !known && a.Tag != "" {
 			calls[a.Tag] = d.callOf(ctx, a.Tag)
+		}
+		if a.Reason == store.Restored && a.Closed == nil {
+			a.Symptom += d.notHeardSince(stations)
 		}
 		out = append(out, Need{Attention: a, StationName: names[a.Station], Call: calls[a.Tag], Loud: loud(a),
 			Held: slices.ContainsFunc(holds, func(h store.Hold) bool { return h.Tag == a.Tag })})

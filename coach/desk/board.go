@@ -36,6 +36,8 @@ type seat struct {
 	busySaved bool      // and whether a session was under way in it
 	ties      time.Time // contact last written into the store
 	plan      link.PlanStatus
+	compared  time.Time // its marks, first
+	whole     bool      // its log has come in since
 }
 
 func newBoard() *board {

@@ -17,6 +17,9 @@ func (d *Desk) noticeCleared(ctx context.Context, h happened, c coach.ClearData,
 	if c.By != coach.ByTelephone || h.entry.Tag == "" {
 		return nil
 	}
+	if err := d.store.TelephoneCodeSeen(ctx, h.station, c.Counter); err != nil {
+		return err
+	}
 	open, err := d.openHoldsOf(ctx, h.entry.Tag)
 	if err != nil {
 		return err

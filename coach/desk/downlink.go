@@ -1,10 +1,8 @@
 package desk
 
 import (
-	"cmp"
 	"context"
 	"errors"
-	"slices"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
@@ -52,7 +50,8 @@ type forStations struct {
 	protocol  string
 	limits    *protocol.Protocol
 	holds     []store.Hold
-	classes   []*heldClass // loaded, of today
+	open      []store.Attention // not closed
+	classes   []*heldClass      // loaded, of today
 }
 
 // forAll is put together again whenever a station was told to look again.
@@ -69,10 +68,11 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 	limits, err3 := d.protocolText(ctx)
 	holds, err4 := d.store.OpenHolds(ctx)
 	read, err5 := d.rules(ctx)
-	if err := errors.Join(err1, err2, err3, err4, err5); err != nil {
+	open, err6 := d.store.OpenAttentions(ctx)
+	if err := errors.Join(err1, err2, err3, err4, err5, err6); err != nil {
 		return nil, err
 	}
-	all.telephone, all.today, all.protocol, all.limits, all.holds = clinic.Telephone, today, limits, read, holds
+	all.telephone, all.today, all.protocol, all.limits, all.holds, all.open = clinic.Telephone, today, limits, read, holds, open
 	var err error
 	if all.classes, err = d.loadedClasses(ctx, today); err != nil {
 		return nil, err
@@ -113,55 +113,30 @@ func (l *Link) Plan(ctx context.Context, to link.Peer, version int64) (link.Plan
 // stateHolds says whom no station may coach, which holds from this station's
 // own log were cleared, and who is on the way.
 func (l *Link) stateHolds(ctx context.Context, st store.Station, shared *forStations, s *link.State) error {
-	d := l.d
-	own := map[int64]store.Attention{}
-	all, err := d.store.Attentions(ctx, store.AttentionFilter{Station: st.ID, Since: d.Time().Add(-clearsKept)})
+	from, err := l.d.store.HoldsFrom(ctx, st.ID, l.d.Time().Add(-clearsKept))
 	if err != nil {
 		return err
 	}
-	cleared := map[string]bool{}
-	for _, a := range all {
-		own[a.ID] = a
-		s.Help = later(s.Help, a)
-		cleared[a.Tag] = cleared[a.Tag] || clinical(a.Reason)
-	}
-	for _, h := range shared.holds {
-		s.Holds = append(s.Holds, link.Hold{ID: h.ID, Tag: h.Tag, Reason: heldFor(h.Reason), Since: h.Since, Own: entryOf(own, h.Attention)})
-	}
-	for tag, some := range cleared {
-		if tag == "" || !some {
+	own := map[int64]*link.Position{}
+	for _, h := range from {
+		if h.Entry.Epoch == "" {
 			continue
 		}
-		if err := l.clears(ctx, tag, own, s); err != nil {
-			return err
+		at := link.Position(h.Entry)
+		if own[h.ID] = &at; h.Cleared != nil {
+			s.Clears = append(s.Clears, link.Clear{ID: h.ID, Tag: h.Tag, By: h.ClearedBy, At: *h.Cleared, Own: &at})
 		}
 	}
-	slices.SortFunc(s.Clears, func(a, b link.Clear) int { return cmp.Compare(a.ID, b.ID) })
-	return nil
-}
-
-func (l *Link) clears(ctx context.Context, tag string, own map[int64]store.Attention, s *link.State) error {
-	holds, err := l.d.store.HoldsOf(ctx, tag)
-	if err != nil {
-		return err
+	for _, h := range shared.holds {
+		s.Holds = append(s.Holds, link.Hold{ID: h.ID, Tag: h.Tag, Reason: heldFor(h.Reason), Since: h.Since, Own: own[h.ID]})
 	}
-	for _, h := range holds {
-		if at := entryOf(own, h.Attention); h.Cleared != nil && at != nil {
-			s.Clears = append(s.Clears, link.Clear{ID: h.ID, Tag: h.Tag, By: h.ClearedBy, At: *h.Cleared, Own: at})
+	for _, a := range shared.open {
+		if a.Station == st.ID {
+			s.Help = later(s.Help, a)
 		}
+		s.Partial = s.Partial || a.Reason == store.Restored
 	}
 	return nil
-}
-
-// entryOf is the entry of this station that a hold came from; nil where it came
-// from elsewhere.
-func entryOf(own map[int64]store.Attention, attention int64) *link.Position {
-	a, ok := own[attention]
-	if !ok || a.Entry.Epoch == "" {
-		return nil
-	}
-	at := link.Position(a.Entry)
-	return &at
 }
 
 // later is the newest help that is on its way to this station.

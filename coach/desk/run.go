@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strconv"
 	"time"
@@ -64,7 +65,7 @@ func (d *Desk) Run(ctx context.Context) error {
 			d.board.pokeDue()
 			err = d.listen(ctx)
 		case <-refresh.C:
-			err = d.refresh(ctx)
+			err = errors.Join(d.refresh(ctx), d.settleRestored(ctx))
 			d.board.poke(0)
 		case <-floor.C:
 			err = d.watchClasses(ctx)

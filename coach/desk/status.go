@@ -30,6 +30,9 @@ func (l *Link) Status(ctx context.Context, from link.Peer, s link.Status) error 
 	if !taken {
 		return nil
 	}
+	if s.Unsent == 0 {
+		d.board.emptied(from)
+	}
 	if err := d.save(ctx, from, s, now); err != nil {
 		return err
 	}

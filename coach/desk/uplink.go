@@ -110,6 +110,7 @@ func (l *Link) Marks(ctx context.Context, from link.Peer, epochs []string) ([]li
 			out[i].Seq = e.Mark
 		}
 	}
+	l.d.board.compared(from)
 	return out, nil
 }
 

@@ -24,6 +24,10 @@ type State struct {
 	// came from elsewhere ends when it is no longer listed; one of this station's
 	// own only by its Clear, since the desk may not know of it yet.
 	Holds []Hold `json:"holds"`
+	// Partial says that the desk may not know of every hold: it was put back from
+	// a backup and has not heard every station since. No hold then ends by not
+	// being listed.
+	Partial bool `json:"partial"`
 	// Clears are holds that were cleared: at least every one of the last 90 days
 	// whose Own names an entry of this station.
 	Clears []Clear `json:"clears"`

@@ -157,7 +157,7 @@ func (o hold) ended(s link.State) (by string, ended bool) {
 			return c.By, true
 		}
 	}
-	if o.own.Epoch != "" || o.id == 0 {
+	if o.own.Epoch != "" || o.id == 0 || s.Partial {
 		return "", false // the desk may not have heard of it yet
 	}
 	for _, x := range s.Holds {

@@ -151,3 +151,15 @@ func TestACodeThatTheDeskHasPassedIsGoodForNothing(t *testing.T) {
 	k.passCodes(0)
 	assert.EqualValues(t, 1, h.counter)
 }
+
+// A desk that was put back from a backup may not know of a hold: not being
+// listed then ends none.
+func TestNoHoldEndsBySilenceOfADeskFromABackup(t *testing.T) {
+	h := newHistory(time.UTC)
+	elsewhere := link.State{Holds: []link.Hold{{ID: 4, Tag: "M2", Reason: link.HeldStop}}}
+	require.Len(t, h.hears(elsewhere), 1)
+	assert.Empty(t, h.hears(link.State{Partial: true}))
+	assert.Equal(t, []string{"M2"}, h.holds.tags())
+	require.Len(t, h.hears(link.State{}), 1)
+	assert.Empty(t, h.holds.tags())
+}

@@ -110,6 +110,15 @@ func (s *Store) NextTelephoneCode(ctx context.Context, id int64) (counter int64,
 	return counter, err
 }
 
+// TelephoneCodeSeen notes that a station has taken a code, by its number from 1:
+// a store put back from a backup would otherwise give it once more.
+func (s *Store) TelephoneCodeSeen(ctx context.Context, id, number int64) error {
+	return s.change(ctx, func(ctx context.Context, c *change) error {
+		_, err := c.exec(ctx, "UPDATE station SET codes = $1 WHERE id = $2 AND codes < $3", min(number, 1<<40), id, min(number, 1<<40))
+		return err
+	})
+}
+
 // MostTries is how many wrong tries end an enrolment code.
 const MostTries = 5
 

@@ -93,6 +93,7 @@ const (
 	LostStation    Reason = "lost"
 	LogDamaged     Reason = "log"
 	PartFailed     Reason = "fault"
+	Restored       Reason = "restored" // a backup was put back, and not every log has come in since
 )
 
 // Attention is something staff must look at. Each step has its time; a step

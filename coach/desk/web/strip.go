@@ -55,6 +55,9 @@ func needWords(n desk.Need) string {
 	if at == "" && n.Reason == store.LostStation {
 		return "Lost: no station can be heard"
 	}
+	if n.Reason == store.Restored {
+		return "A backup was put back: some holds may not be known yet"
+	}
 	words := map[store.Reason]string{
 		store.StopPressed:    "Stop: " + who + " at " + at,
 		store.NotWell:        "Not well: " + who + " at " + at,
