@@ -180,6 +180,14 @@ func comerOf(c desk.Comer) comerView {
 	case protocol.NotToday:
 		view.Verdict, view.Screened = "bad", "not today"
 	}
+	if c.Held { // nothing about them is green
+		if c.Verdict == protocol.MayStart {
+			view.Verdict, view.Screened = "info", "may start, but held"
+		}
+		if view.Kind == "good" {
+			view.Kind = "info"
+		}
+	}
 	if len(c.Stations) > 0 {
 		view.On = c.Stations[0]
 	}

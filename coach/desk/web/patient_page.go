@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
@@ -48,6 +50,22 @@ func showPatient(v *visit) error {
 		}
 	}
 	return v.page("patient", personTitle(who), p)
+}
+
+// History is what happened, oldest first: what was noted, and what the dates of
+// the screening say that no note of the same day does.
+func (p patientPage) History() []store.PastEvent {
+	out := slices.Clone(p.Record.Events)
+	s := p.Record.Screening
+	for _, e := range []store.PastEvent{{Day: s.Infarction, What: "Heart attack or bypass surgery"}, {Day: s.Stent, What: "Stent or balloon"},
+		{Day: s.Sternotomy, What: "Breastbone opened"}, {Day: s.Device, What: "Pacemaker or defibrillator put in"}} {
+		noted := slices.ContainsFunc(p.Record.Events, func(x store.PastEvent) bool { return x.Day == e.Day })
+		if e.Day != "" && !noted {
+			out = append(out, e)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b store.PastEvent) int { return compareDays(a.Day, b.Day) })
+	return out
 }
 
 // newestDraft is the draft that is newer than anything approved; nil for none.

@@ -9,7 +9,7 @@ import (
 	"evenbell/coach/screening"
 )
 
-// screeningPage is today's screening: the form and, once it was judged, what
+// screeningPage is today's screening: the form and, once it was sent, what
 // came of it.
 type screeningPage struct {
 	Tag    string
@@ -60,7 +60,7 @@ func showScreening(v *visit) error {
 	return v.page("patient-screening", "Screening today: "+personTitle(p.Person), p)
 }
 
-// screen judges what was asked and measured. What was left empty counts as not
+// screen compares with the protocol what was asked and measured. What was left empty counts as not
 // asked, and the desk says so.
 func screen(v *visit) error {
 	tag := v.r.PathValue("tag")
@@ -73,7 +73,7 @@ func screen(v *visit) error {
 	if f.ok() {
 		got, err := v.desk().Screen(v.ctx(), v.who, tag, t)
 		if err == nil {
-			return v.back("/patients/"+tag+"/screening#verdict", "Kept: %s.", got.Result.Verdict)
+			return v.screened("/patients/"+tag+"/screening#outcome", got.Result)
 		}
 		if err := f.refused(err); err != nil {
 			return err
@@ -84,6 +84,21 @@ func screen(v *visit) error {
 		return err
 	}
 	return v.again("patient-screening", "Screening today: "+personTitle(p.Person), p)
+}
+
+// screened says what came of a screening and what to do next. Only “may start”
+// is good news.
+func (v *visit) screened(at string, r screening.Result) error {
+	switch r.Verdict {
+	case protocol.MayStart:
+		return v.back(at, "Kept. By the protocol they may start.")
+	case protocol.Ask:
+		if n := len(r.Missing()); n > 0 {
+			return v.backBad(at, "Kept. Ask the supervisor before they start; %s not asked or measured.", plural(n, "thing was", "things were"))
+		}
+		return v.backBad(at, "Kept. Ask the supervisor before they start: only a supervisor loads their plan today.")
+	}
+	return v.backBad(at, "Kept. Not today: they do not exercise. Tell the supervisor and see that they are looked after; no plan of theirs is loaded today.")
 }
 
 // pressures are the blood pressures of the form, with their names.

@@ -21,6 +21,7 @@ var wordFuncs = template.FuncMap{
 	"load":        loadWords,
 	"minutes":     minuteWords,
 	"verdict":     verdictKind,
+	"readings":    func(s string) string { return strings.ReplaceAll(s, "mm[Hg]", "mmHg") },
 	"seconds":     secondWords,
 	"outcome":     outcomeKind,
 	"ended":       endWords,
