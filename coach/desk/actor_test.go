@@ -20,7 +20,7 @@ import (
 var services = map[string][]desk.Action{
 	"Attention": {desk.SeeNow}, "Attentions": {desk.SeePatients}, "Shown": {desk.SeeNow}, "Now": {desk.SeeNow},
 	"Acknowledge": {desk.Acknowledge}, "Going": {desk.Acknowledge}, "Close": {desk.ClosePlace},
-	"Clear": {desk.ClearHold}, "TelephoneCode": {desk.ClearHold}, "ClearEvents": {desk.ClearHold}, "Release": {desk.ReleaseStation},
+	"Clear": {desk.ClearHold}, "TelephoneCode": {desk.ClearHold}, "ClearEvents": {desk.ClearHold}, "Release": {desk.ReleaseStation}, "HoldPatient": {desk.ClosePlace},
 	"Audit": {desk.SeeAudit}, "Backup": {desk.ExportData}, "Restored": {desk.ImportData}, "Import": {desk.ImportData},
 	"CarryPlan": {desk.LoadPlan, desk.SendPlanFile}, "SendFile": {desk.SendPlanFile},
 	"CheckPlan": {desk.WritePlan}, "Choices": {desk.WritePlan}, "Draft": {desk.WritePlan}, "FromProgramme": {desk.WritePlan},
