@@ -22,6 +22,8 @@ func patientRoutes() []route {
 		{"POST /patients/{tag}/record", desk.ChangePatients, changeRecord},
 		{"GET /patients/{tag}/home", desk.ChangePatients, showHome},
 		{"POST /patients/{tag}/home", desk.ChangePatients, changeHome},
+		{"GET /patients/{tag}/hold", desk.ClosePlace, showHoldForm},
+		{"POST /patients/{tag}/hold", desk.ClosePlace, holdPatient},
 		{"GET /patients/{tag}/screening", desk.ScreenPatient, showScreening},
 		{"POST /patients/{tag}/screening", desk.ScreenPatient, screen},
 		{"GET /patients/{tag}/progress", desk.SeeReview, showProgress},
