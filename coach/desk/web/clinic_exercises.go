@@ -165,6 +165,7 @@ func changeExercise(v *visit) error {
 	} else {
 		f.Values.Set("id", id)
 	}
+	decideBars(f)
 	own, faults := plan.ReadOwn("exercise", exerciseText(f))
 	p := v.exercisePage(id, f)
 	for _, x := range faults {
@@ -188,6 +189,18 @@ func changeExercise(v *visit) error {
 		}
 	}
 	return v.again("clinic-exercise", "An exercise of our own", p)
+}
+
+// decideBars refuses an exercise about which nobody has decided what rules it
+// out: a list left empty by oversight would offer it to everybody.
+func decideBars(f *form) {
+	some, none := len(f.Values["bars"])+len(f.Values["bars_one_side"]) > 0, f.Has("barred_by_none", "yes")
+	switch {
+	case !some && !none:
+		f.fault("bars", "Decide what rules it out: tick the precautions, or say that none of them does.")
+	case some && none:
+		f.fault("bars", "Precautions are ticked, and below it says that none rules it out. Put one of the two right.")
+	}
 }
 
 // exerciseField is the field that a key of the file is typed in.

@@ -57,16 +57,22 @@ func nowData(v *visit) (any, error) {
 		stations[st.ID] = st
 		p := v.place(st)
 		view.Places = append(view.Places, p)
-		if st.Unsent > 0 {
+		// A few entries are always on their way; only what stays is news.
+		if st.Unsent > unsentMany || st.Unsent > 0 && st.Silent != nil {
 			view.Unsent = append(view.Unsent, p)
 		}
 	}
 	for _, n := range now.Needs {
 		view.Needs = append(view.Needs, v.need(n, now.Holds, stations[n.Station]))
 	}
-	slices.SortStableFunc(view.Places, func(a, b placeView) int { return cmp.Compare(a.Rank, b.Rank) })
+	// By name, so that a card stays where it was; who needs somebody stands above.
+	slices.SortStableFunc(view.Places, func(a, b placeView) int { return cmp.Compare(a.Name, b.Name) })
 	return view, nil
 }
+
+// unsentMany is how many entries of a station that can be heard may be on their
+// way before a page says so.
+const unsentMany = 20
 
 // needView is one attention as its card shows it.
 type needView struct {
@@ -146,7 +152,6 @@ type placeView struct {
 	desk.StationNow
 	Kind     string // of state, as the template "state" takes it
 	Words    string // of that state
-	Rank     int    // needs a look first, idle last
 	Exercise string
 	Phase    string
 	Until    time.Time // of a rest; zero outside one
@@ -155,7 +160,7 @@ type placeView struct {
 
 // place puts a station's state in words.
 func (v *visit) place(st desk.StationNow) placeView {
-	p := placeView{StationNow: st, Phase: phaseWords(st.Place.Phase), Rank: 3}
+	p := placeView{StationNow: st, Phase: phaseWords(st.Place.Phase)}
 	if st.Place.Exercise != "" {
 		p.Exercise = v.exercise(st.Place.Exercise)
 	}
@@ -167,17 +172,17 @@ func (v *visit) place(st desk.StationNow) placeView {
 	}
 	switch {
 	case st.Locked:
-		p.Kind, p.Words, p.Rank = "bad", "Stopped", 0
+		p.Kind, p.Words = "bad", "Stopped"
 	case st.Silent != nil && st.Seen == nil && st.Enrolled != nil:
-		p.Kind, p.Words, p.Rank = "off", "Not heard yet", 2
+		p.Kind, p.Words = "off", "Not heard yet"
 	case st.Silent != nil && st.Tag != "":
-		p.Kind, p.Words, p.Rank = "bad", "Silent", 0
+		p.Kind, p.Words = "bad", "Silent"
 	case st.Silent != nil:
-		p.Kind, p.Words, p.Rank = "off", "Silent", 2
+		p.Kind, p.Words = "off", "Silent"
 	case st.Waiting != nil:
-		p.Kind, p.Words, p.Rank = "warn", "Waiting", 1
+		p.Kind, p.Words = "warn", "Waiting"
 	case st.Tag != "":
-		p.Kind, p.Words, p.Rank = "good", "Exercising", 2
+		p.Kind, p.Words = "good", "Exercising"
 	case st.Enrolled == nil:
 		p.Kind, p.Words = "info", "Not enrolled yet"
 	default:

@@ -25,6 +25,7 @@ type reviewLine struct {
 	Sessions  int // since the newest approved plan
 	Stopped   int // of them, stopped, not started or abandoned
 	Early     int // ended early
+	Held      bool
 }
 
 // lookBack is how far back the list goes; a patient's own page goes on.
@@ -43,6 +44,14 @@ func showReviews(v *visit) error {
 	if err != nil {
 		return err
 	}
+	held := map[string]bool{}
+	holds, err := st.OpenHolds(v.ctx())
+	if err != nil {
+		return fmt.Errorf("listing who is held: %w", err)
+	}
+	for _, h := range holds {
+		held[h.Tag] = true
+	}
 	byTag := map[string][]store.Session{}
 	for _, s := range all {
 		byTag[s.Tag] = append(byTag[s.Tag], s)
@@ -57,6 +66,7 @@ func showReviews(v *visit) error {
 			return err
 		}
 		line := lineOf(who, sessions, approved)
+		line.Held = held[who.Tag]
 		if line.Sessions == 0 {
 			p.Others++
 			continue
