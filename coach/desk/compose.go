@@ -129,6 +129,9 @@ func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 	if len(all) == 1 && all[0].who.Record.Home != nil {
 		pl.Until = all[0].plan.Until
 	}
+	if err := oneVoice(all); err != nil {
+		return nil, err
+	}
 	heard := map[string]string{}
 	for _, p := range all {
 		v := p.plan.Patients[0]
@@ -149,6 +152,18 @@ func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 	}
 	approve(&pl, all)
 	return &pl, unchanged(&pl, all)
+}
+
+// oneVoice refuses people whose plans are spoken by different voices: a station
+// has one for all.
+func oneVoice(all []prescribed) error {
+	for _, p := range all[1:] {
+		if first := all[0]; p.plan.Voice != first.plan.Voice {
+			return refuse("tags", "%s is to hear the voice %q and %s the voice %q; a station speaks with one: load them onto two, or write the plans for one voice",
+				first.who.Tag, first.plan.Voice, p.who.Tag, p.plan.Voice)
+		}
+	}
+	return nil
 }
 
 // ownOf are the clinic's own exercises of all prescriptions; refused where two

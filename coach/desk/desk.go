@@ -85,6 +85,10 @@ func (d *Desk) Store() *store.Store { return d.store }
 // Time is now on the desk's clock.
 func (d *Desk) Time() time.Time { return d.now().UTC().Truncate(time.Millisecond) }
 
+// moment is now for telling how long something has lasted: it carries the
+// monotonic clock, which nobody can set.
+func (d *Desk) moment() time.Time { return d.now().UTC() }
+
 // Today is today in the clinic's zone.
 func (d *Desk) Today(ctx context.Context) (coach.Day, error) {
 	zone, err := d.Zone(ctx)

@@ -90,7 +90,7 @@ func (d *Desk) Now(ctx context.Context, who Actor) (*Now, error) {
 		if st.Enrolled == nil || st.Revoked != nil {
 			continue
 		}
-		s := d.stationNow(st, n.At)
+		s := d.stationNow(st, d.moment())
 		if i := slices.IndexFunc(plans, func(p store.StationPlan) bool { return p.Station == st.ID }); i >= 0 {
 			s.Plan = &plans[i]
 		}
@@ -134,11 +134,11 @@ func (s *StationNow) fill(status link.Status, at seat, now time.Time) {
 		s.Silent = &since
 	}
 	s.Alarm = !s.Online && busy(status) && now.Sub(at.heard) >= alarmAfter
-	s.Locked, s.Unsent, s.Version = status.Locked != nil, status.Unsent, status.Program
-	s.Volume, s.Voice, s.Space = status.VolumeDB, status.Voice, status.Space
+	s.Locked, s.Unsent, s.Version = status.Locked != nil, status.Unsent, clipped(status.Program)
+	s.Volume, s.Voice, s.Space = status.VolumeDB, clipped(status.Voice), status.Space
 	s.Clock = clockWords(status)
 	if !status.SelfTest.OK {
-		s.Test = strings.Join(status.SelfTest.Findings, "; ")
+		s.Test = clipped(strings.Join(status.SelfTest.Findings, "; "))
 	}
 	if status.Session == nil {
 		return

@@ -50,7 +50,7 @@ var nobody = sync.OnceValue(func() string {
 // ErrWrongLogin, or TooManyTries. Both outcomes are audited.
 func (d *Desk) LogIn(ctx context.Context, name, password, address string) (secret string, who Actor, err error) {
 	name = strings.TrimSpace(name)
-	if wait := d.tries.wait(name, address, d.Time()); wait > 0 {
+	if wait := d.tries.wait(name, address, d.moment()); wait > 0 {
 		return "", Actor{}, TooManyTries{wait}
 	}
 	m, err := d.store.StaffByName(ctx, name)
@@ -158,7 +158,8 @@ func (d *Desk) loginOf(ctx context.Context, secret string) (store.Login, Actor, 
 		return l, Actor{}, ErrNotLoggedIn
 	case err != nil:
 		return l, Actor{}, fmt.Errorf("looking for a login: %w", err)
-	case now.Sub(l.Seen) >= IdleLogin || now.Sub(l.Created) >= AbsoluteLogin:
+	case now.Sub(l.Seen) >= IdleLogin || now.Sub(l.Created) >= AbsoluteLogin || l.Seen.Sub(now) > clocksApart:
+		// One that was used in the future is of a clock that was wrong.
 		return l, Actor{}, errors.Join(ErrNotLoggedIn, d.store.EndLogin(ctx, hash))
 	}
 	m, err := d.store.Staff(ctx, l.Staff)
@@ -195,7 +196,8 @@ func (d *Desk) ChangePassword(ctx context.Context, who Actor, old, new string) e
 	if err != nil {
 		return fmt.Errorf("changing a password: %w", err)
 	}
-	if wait := d.tries.wait(m.Name, "its own page", d.Time()); wait > 0 {
+	page := fmt.Sprint("the page of account ", m.ID)
+	if wait := d.tries.wait(m.Name, page, d.moment()); wait > 0 {
 		return TooManyTries{wait}
 	}
 	right, err := d.guess(ctx, m, !m.Disabled, old)
@@ -205,6 +207,6 @@ func (d *Desk) ChangePassword(ctx context.Context, who Actor, old, new string) e
 	if !right {
 		return refuse("old", "is not the present password")
 	}
-	d.tries.right(m.Name, "its own page")
+	d.tries.right(m.Name, page)
 	return d.savePassword(ctx, who, ChangePassword, m, new)
 }

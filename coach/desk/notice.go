@@ -78,8 +78,8 @@ func meaning(e coach.Entry) (reason store.Reason, detail string) {
 }
 
 func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detail string, n *news) error {
-	a, raised, err := d.store.RaiseAttention(ctx, store.Attention{Reason: reason, Station: h.station, Tag: h.entry.Tag, Session: h.entry.Session,
-		Symptom: detail, Entry: journal.Position{Epoch: h.entry.Epoch, Seq: h.entry.Seq}, Raised: h.at, Within: h.within, Delivered: d.Time()})
+	a, raised, err := d.store.RaiseAttention(ctx, store.Attention{Reason: reason, Station: h.station, Tag: clipped(h.entry.Tag), Session: h.entry.Session,
+		Symptom: clipped(detail), Entry: journal.Position{Epoch: h.entry.Epoch, Seq: h.entry.Seq}, Raised: h.at, Within: h.within, Delivered: d.Time()})
 	if err != nil {
 		return fmt.Errorf("raising an attention: %w", err)
 	}
@@ -103,12 +103,17 @@ func (d *Desk) raise(ctx context.Context, h happened, reason store.Reason, detai
 
 func apart(a, b time.Time) time.Duration { return a.Sub(b).Abs() }
 
-// hold keeps a tag from being coached anywhere.
+// hold keeps a tag from being coached anywhere. What is no tag is nobody's: the
+// attention says so, and the station it came from holds by itself.
 func (d *Desk) hold(ctx context.Context, a store.Attention, since time.Time) error {
-	if _, err := d.store.EnsureTag(ctx, a.Tag); err != nil {
+	if !tagForm.MatchString(a.Tag) {
+		return nil
+	}
+	p, err := d.store.EnsureTag(ctx, a.Tag)
+	if err != nil {
 		return err
 	}
-	_, err := d.store.AddHold(ctx, store.Hold{Tag: a.Tag, Attention: a.ID, Reason: a.Reason, Since: since})
+	_, err = d.store.AddHold(ctx, store.Hold{Tag: p.Tag, Attention: a.ID, Reason: a.Reason, Since: since})
 	if err != nil {
 		return fmt.Errorf("holding %s: %w", a.Tag, err)
 	}
@@ -123,7 +128,7 @@ func (d *Desk) noticeSymptom(ctx context.Context, h happened, symptom string, n 
 	}
 	for i := len(all) - 1; i >= 0; i-- {
 		if a := all[i]; a.Reason == store.StopPressed && a.Symptom == "" && (a.Entry.Epoch != h.entry.Epoch || a.Entry.Seq < h.entry.Seq) {
-			a, err := d.store.AttentionSymptom(ctx, a.ID, symptom)
+			a, err := d.store.AttentionSymptom(ctx, a.ID, clipped(symptom))
 			n.attentions = append(n.attentions, a)
 			return err
 		}

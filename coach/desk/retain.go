@@ -2,11 +2,45 @@ package desk
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"strings"
+
+	"evenbell/coach"
 )
 
+// retainedSetting holds when Retain last looked.
+const retainedSetting = "retained"
+
+// retained keeps one wrong clock from deleting anything: after days that were
+// jumped over, some must first pass one by one.
+type retained struct {
+	Day   coach.Day `json:"day"`   // of the last look
+	Waits int       `json:"waits"` // days that have to pass yet
+}
+
+const (
+	jumpedDays = 2 // more between two looks is a jump
+	waitedDays = 3 // pass after one before anything is deleted
+)
+
+// passes takes in another look and reports whether the clock can be believed.
+func (r *retained) passes(today coach.Day) (jumped bool) {
+	switch was := r.Day; {
+	case was == "":
+	case today < was || today > was.AddDays(jumpedDays):
+		r.Waits, jumped = waitedDays, true
+	case today > was && r.Waits > 0:
+		r.Waits--
+	}
+	r.Day = today
+	return jumped
+}
+
 // Retain forgets who left longer ago than the clinic keeps data, but for legal
-// holds; it gives their tags. Run calls it every hour.
+// holds; it gives their tags. Run calls it every hour. Where the day has jumped
+// since the last time, it says so in the audit trail and forgets nobody until a
+// few days have passed as days do.
 func (d *Desk) Retain(ctx context.Context) ([]string, error) {
 	c, err := d.Clinic(ctx)
 	if err != nil || c.Retention == 0 {
@@ -16,10 +50,41 @@ func (d *Desk) Retain(ctx context.Context) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
+	wait, err := d.retainWaits(ctx, today)
+	if err != nil || wait {
+		return nil, err
+	}
 	tags, err := d.store.Forget(ctx, today.AddDays(-c.Retention), byDesk, d.Time())
 	if err == nil && len(tags) > 0 {
 		d.log.Info("forgotten", "tags", strings.Join(tags, ", "), "days", c.Retention)
 		d.changed()
 	}
 	return tags, err
+}
+
+// retainWaits reports whether the clock must first be believed again.
+func (d *Desk) retainWaits(ctx context.Context, today coach.Day) (waits bool, err error) {
+	text, err := d.store.Setting(ctx, retainedSetting)
+	if err != nil {
+		return true, err
+	}
+	var r retained
+	if text != "" && json.Unmarshal([]byte(text), &r) != nil {
+		return true, fmt.Errorf("reading when data was last looked through: %q", text)
+	}
+	before := r
+	jumped := r.passes(today)
+	if r == before {
+		return r.Waits > 0, nil
+	}
+	return r.Waits > 0, d.store.Together(ctx, func(ctx context.Context) error {
+		if jumped {
+			what := fmt.Sprintf("the day was %s and is %s: nobody is forgotten until %d days have passed", before.Day, today, waitedDays)
+			d.log.Warn("the clock has jumped", "was", before.Day, "is", today)
+			if err := d.auditAs(ctx, byDesk, "look for data that is no longer kept", "", what); err != nil {
+				return err
+			}
+		}
+		return d.store.SetSetting(ctx, retainedSetting, string(asJSON(r)))
+	})
 }

@@ -99,7 +99,7 @@ func (d *Desk) refresh(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	d.board.refresh(all, open, d.Time())
+	d.board.refresh(all, open, d.moment())
 	return d.closeMended(ctx, open)
 }
 

@@ -88,6 +88,9 @@ func (d *Desk) noteApprover(ctx context.Context, file string, a *plan.Approval) 
 // should know of it.
 func (d *Desk) noteOf(ctx context.Context, file, tag, call string) ([]coach.Fault, error) {
 	p, err := d.store.EnsureTag(ctx, tag)
+	if err == nil && p.Tag != tag {
+		return nil, Faulty{[]coach.Fault{{File: file, Key: "patient.tag", Message: fmt.Sprintf("is %q; the patient is %s here", tag, p.Tag)}}}
+	}
 	if err == nil {
 		err = d.called(ctx, p, call)
 	}

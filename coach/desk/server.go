@@ -160,7 +160,7 @@ func (d *Desk) Health(ctx context.Context) Health {
 			h.Needs++
 		}
 	}
-	h.Stations, h.Silent = d.board.count(h.Time)
+	h.Stations, h.Silent = d.board.count(d.moment())
 	return h
 }
 

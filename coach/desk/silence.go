@@ -81,7 +81,7 @@ const everywhere = 0
 // listen tells pages of silent stations, and raises the alarm for those where
 // somebody exercises: one for all where all are lost.
 func (d *Desk) listen(ctx context.Context) error {
-	now := d.Time()
+	now := d.moment()
 	q := d.board.listen(now)
 	for _, id := range q.shown {
 		d.events.tell(Event{Kind: StationEvent, ID: id, Station: d.board.name(id), At: now})

@@ -4,7 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"evenbell/coach/desk/store"
 )
@@ -30,6 +33,9 @@ func (d *Desk) AddStaff(ctx context.Context, who Actor, name string, role store.
 	if err := properLine("name", name, 60); err != nil {
 		return store.Staff{}, err
 	}
+	if reserved(name) {
+		return store.Staff{}, refuse("name", "%q stands for something else in the records; choose another", name)
+	}
 	if err := properRole(role); err != nil {
 		return store.Staff{}, err
 	}
@@ -51,6 +57,12 @@ func (d *Desk) AddStaff(ctx context.Context, who Actor, name string, role store.
 	return m, err
 }
 
+// reserved reports whether a name is one that records use for what is nobody.
+func reserved(name string) bool {
+	n := strings.ToLower(name)
+	return slices.Contains([]string{"telephone", "desk", byDesk, "a device", "command line"}, n) || strings.HasPrefix(n, "command line,")
+}
+
 func properRole(r store.Role) error {
 	switch r {
 	case store.Supervisor, store.Assistant, store.Admin:
@@ -66,10 +78,16 @@ func properLine(field, s string, most int) error {
 		return refuse(field, "is empty")
 	case n > most:
 		return refuse(field, "has %d letters; at most %d", n, most)
-	case strings.ContainsFunc(s, func(r rune) bool { return r < ' ' || r == 0x7f }):
+	case !utf8.ValidString(s) || strings.ContainsFunc(s, unseen):
 		return refuse(field, "has a sign in it that does not print")
 	}
 	return nil
+}
+
+// unseen reports whether a sign does not print or turns the direction of what
+// does. The joiners some scripts are written with are let be.
+func unseen(r rune) bool {
+	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d'
 }
 
 func (d *Desk) staffNamed(ctx context.Context, name string) (store.Staff, error) {

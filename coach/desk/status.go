@@ -26,7 +26,7 @@ const (
 // Status takes how a station is.
 func (l *Link) Status(ctx context.Context, from link.Peer, s link.Status) error {
 	d, now := l.d, l.d.Time()
-	taken, news := d.board.hear(from, s, now)
+	taken, news := d.board.hear(from, s, d.moment())
 	if !taken {
 		return nil
 	}
@@ -47,7 +47,7 @@ func (l *Link) Status(ctx context.Context, from link.Peer, s link.Status) error 
 
 // save writes what must outlast the desk.
 func (d *Desk) save(ctx context.Context, from link.Peer, s link.Status, now time.Time) error {
-	due := d.board.due(from.ID, s, now)
+	due := d.board.due(from.ID, s, d.moment())
 	if !due.status && !due.contact && !due.plan {
 		return nil
 	}
@@ -110,8 +110,8 @@ func (d *Desk) planMoves(ctx context.Context, from link.Peer, p link.PlanStatus)
 	for _, sp := range all {
 		var err error
 		switch {
-		case sp.Version == p.Refused && sp.Refused != p.Why:
-			err = d.store.PlanRefused(ctx, sp.ID, p.Why)
+		case sp.Version == p.Refused && sp.Refused != clipped(p.Why):
+			err = d.store.PlanRefused(ctx, sp.ID, clipped(p.Why))
 		case sp.Version == p.Taken && sp.TakenAt == nil:
 			err = errors.Join(d.store.PlanDelivered(ctx, sp.ID, now), d.store.PlanTaken(ctx, sp.ID, now))
 		case sp.Version == p.Delivered && sp.DeliveredAt == nil:

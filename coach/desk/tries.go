@@ -6,10 +6,13 @@ import (
 	"time"
 )
 
-// How many wrong logins one name or one address may make before it has to
-// wait, and for how long they are remembered. Common practice, no source.
+// How many wrong logins one name from one address, one name, or one address may
+// make before it has to wait, and for how long they are remembered. A name
+// alone has more, since somebody elsewhere could else keep its owner out.
+// Common practice, no source.
 const (
-	triesOfName    = 5
+	triesOfBoth    = 5
+	triesOfName    = 30
 	triesOfAddress = 20
 	triesKept      = 15 * time.Minute
 	triesKnown     = 10_000 // names and addresses remembered at once
@@ -31,13 +34,21 @@ func (t *tries) wait(name, address string, now time.Time) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	name = strings.ToLower(name) // an account's name is known in any case
-	wait := max(t.left("name "+name, triesOfName, now), t.left("from "+address, triesOfAddress, now))
-	if wait > 0 {
-		return wait
+	most := []int{triesOfBoth, triesOfName, triesOfAddress}
+	for i, key := range triesKeys(name, address) {
+		if wait := t.left(key, most[i], now); wait > 0 {
+			return wait
+		}
 	}
-	t.add("name "+name, now)
-	t.add("from "+address, now)
+	for _, key := range triesKeys(name, address) {
+		t.add(key, now)
+	}
 	return 0
+}
+
+// triesKeys are what a try is counted against.
+func triesKeys(name, address string) [3]string {
+	return [3]string{"both " + address + " " + name, "name " + name, "from " + address}
 }
 
 // left is how long a key has to wait, after forgetting what is old.
@@ -72,12 +83,16 @@ func (t *tries) add(key string, now time.Time) {
 	t.wrong[key] = append(t.wrong[key], now)
 }
 
-// right forgets what was counted against a name, and this try of the address.
+// right forgets what was counted against a name from an address, and this try
+// of each of them.
 func (t *tries) right(name, address string) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	delete(t.wrong, "name "+strings.ToLower(name))
-	if at := t.wrong["from "+address]; len(at) > 0 {
-		t.wrong["from "+address] = at[:len(at)-1]
+	keys := triesKeys(strings.ToLower(name), address)
+	delete(t.wrong, keys[0])
+	for _, key := range keys[1:] {
+		if at := t.wrong[key]; len(at) > 0 {
+			t.wrong[key] = at[:len(at)-1]
+		}
 	}
 }

@@ -26,6 +26,12 @@ func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) b
 	var got link.Enrolment
 	var station int64
 	wrong := false
+	// Whoever knocks while nobody is awaited costs no write.
+	if open, err := d.store.OpenCodes(ctx, d.Time()); err != nil {
+		return got, fmt.Errorf("enrolling: %w", err)
+	} else if len(open) == 0 {
+		return got, link.ErrCode
+	}
 	err := d.store.Together(ctx, func(ctx context.Context) error {
 		open, err := d.store.OpenCodes(ctx, d.Time())
 		if err != nil {
@@ -92,7 +98,7 @@ func (l *Link) Station(ctx context.Context, key string) (link.Peer, error) {
 	if st.Revoked != nil {
 		return p, link.ErrRevoked
 	}
-	l.d.board.spoke(p, l.d.Time())
+	l.d.board.spoke(p, l.d.moment())
 	return p, nil
 }
 

@@ -17,12 +17,13 @@ func scanPatient(r row) (p Patient, err error) {
 	return p, r.Scan(&p.ID, &p.Tag, &p.Name, asJSON(&p.Record), &p.Left, aFlag(&p.Kept), aStep(&p.Forgotten), &p.Version)
 }
 
-// AddPatient adds a patient; ErrTaken where the tag is another's, even one
-// that was forgotten: old logs would then be taken for the new patient's.
+// AddPatient adds a patient; ErrTaken where the tag is another's in any case of
+// its letters, which nobody hears, even one that was forgotten: old logs would
+// then be taken for the new patient's.
 func (s *Store) AddPatient(ctx context.Context, p Patient) (Patient, error) {
 	err := s.change(ctx, func(ctx context.Context, c *change) error {
-		if _, err := s.PatientByTag(ctx, p.Tag); err == nil {
-			return taken("tag " + p.Tag)
+		if other, err := s.heardAs(ctx, p.Tag); err == nil {
+			return taken("tag " + other.Tag)
 		}
 		p.ID, p.Version, p.Forgotten = c.id(), 1, nil
 		_, err := c.exec(ctx, "INSERT INTO patient ("+patientColumns+") VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
@@ -32,16 +33,21 @@ func (s *Store) AddPatient(ctx context.Context, p Patient) (Patient, error) {
 	return p, err
 }
 
-// EnsureTag gives the patient of a tag and adds one without a name where there
-// is none.
+// heardAs gives the patient of a tag in any case of its letters. Tags are ASCII.
+func (s *Store) heardAs(ctx context.Context, tag string) (Patient, error) {
+	return one(ctx, s.reading(ctx), scanPatient, "patient", "SELECT "+patientColumns+" FROM patient WHERE lower(tag) = lower($1) ORDER BY id LIMIT 1", tag)
+}
+
+// EnsureTag gives the patient of a tag, in any case of its letters where no tag
+// is exactly this one, and adds one without a name where there is none.
 func (s *Store) EnsureTag(ctx context.Context, tag string) (Patient, error) {
 	p, err := s.PatientByTag(ctx, tag)
 	if !errors.Is(err, ErrNotFound) {
 		return p, err
 	}
 	p, err = s.AddPatient(ctx, Patient{Tag: tag})
-	if errors.Is(err, ErrTaken) { // by somebody else, just now
-		return s.PatientByTag(ctx, tag)
+	if errors.Is(err, ErrTaken) {
+		return s.heardAs(ctx, tag)
 	}
 	return p, err
 }

@@ -51,11 +51,12 @@ func (s *Store) StationPlansOf(ctx context.Context, station int64) ([]StationPla
 		"SELECT "+stationPlanColumns+" FROM station_plan WHERE station = $1 ORDER BY version DESC", station)
 }
 
-// StationPlansOn gives each station's newest plan, where that covers the day.
+// StationPlansOn gives each station's newest plan of those for the day.
 func (s *Store) StationPlansOn(ctx context.Context, day coach.Day) ([]StationPlan, error) {
 	return many(ctx, s.reading(ctx), scanStationPlan, "the plans of a day",
 		"SELECT "+stationPlanColumns+` FROM station_plan p WHERE until >= $1 AND day <= $2
-		AND version = (SELECT max(version) FROM station_plan q WHERE q.station = p.station) ORDER BY station`, string(day), string(day))
+		AND version = (SELECT max(version) FROM station_plan q WHERE q.station = p.station AND q.until >= $3 AND q.day <= $4) ORDER BY station`,
+		string(day), string(day), string(day), string(day))
 }
 
 // PlanDelivered notes when a station first had a plan.

@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"evenbell/coach/desk"
 )
@@ -127,11 +128,19 @@ func logout(v *visit) error {
 	return v.to("/login")
 }
 
-// address is where the browser is, for counting wrong tries.
+// address is where the browser is, for counting wrong tries. Without TLS only
+// this machine can come, and then a proxy on it says for whom: the last address
+// in its header is its own word.
 func address(r *http.Request) string {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
 		return r.RemoteAddr
+	}
+	if ip := net.ParseIP(host); r.TLS == nil && ip != nil && ip.IsLoopback() {
+		all := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
+		if from := net.ParseIP(strings.TrimSpace(all[len(all)-1])); from != nil {
+			return from.String()
+		}
 	}
 	return host
 }
