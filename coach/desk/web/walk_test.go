@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -66,7 +67,7 @@ func TestItWorksWithoutScripts(t *testing.T) {
 	b := c.tab()
 	b.scripts(false)
 	b.open("/login")
-	b.keys(staffed[store.Assistant], "\t", password, "\r")
+	b.do(chromedp.SendKeys(chromedp.CSS("#f-name"), staffed[store.Assistant]), chromedp.SendKeys(chromedp.CSS("#f-password"), password+"\r"))
 	b.seen("Stop: K4 at Bay 1")
 	b.seen("Scripts are off in this browser")
 	b.press(".need form button")
