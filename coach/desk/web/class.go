@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -46,6 +47,9 @@ type classView struct {
 type classPerson struct {
 	Tag, Name string
 	Stops     []classStop
+	// Cold says how long after the warm-up the first exercise begins, where
+	// that is longer than the protocol lets a warm-up last; empty elsewhere.
+	Cold string
 }
 
 // classStop is one visit.
@@ -91,8 +95,12 @@ func classOf(v *visit) (*classView, error) {
 	if err != nil {
 		return nil, err
 	}
+	rules, err := v.desk().Protocol(v.ctx())
+	if err != nil {
+		return nil, err
+	}
 	for j, p := range c.Problem.Patients {
-		line := classPerson{Tag: p.Tag, Name: names[p.Tag]}
+		line := classPerson{Tag: p.Tag, Name: names[p.Tag], Cold: coldWords(p, c.Timetable.Slots[j], rules.Seconds(protocol.RestartWarmUp))}
 		for n, s := range c.Timetable.Slots[j] {
 			if s.Place == circuit.Nowhere {
 				continue
@@ -106,6 +114,26 @@ func classOf(v *visit) (*classView, error) {
 	return view, nil
 }
 
+// coldWords says how long a warm-up has to last until the first exercise, where
+// that is longer than it may be; empty elsewhere.
+func coldWords(p circuit.Patient, slots []circuit.Slot, most time.Duration) string {
+	warm, first := -1, -1
+	for n, s := range slots {
+		switch {
+		case s.Place == circuit.Nowhere:
+		case p.Visits[n].Kind == circuit.WarmUp:
+			warm = max(warm, s.End)
+		case p.Visits[n].Kind == circuit.Work && (first < 0 || s.Arrive < first):
+			first = s.Arrive
+		}
+	}
+	gap := time.Duration(first-warm) * time.Second
+	if warm < 0 || first < 0 || gap <= most {
+		return ""
+	}
+	return fmt.Sprintf("%s between the warm-up and the first exercise; let them move on their own until then", ago(gap))
+}
+
 // visitWords are the exercises of a visit by name.
 func (v *visit) visitWords(at circuit.Visit) string {
 	if at.Kind != circuit.Work {
@@ -115,7 +143,23 @@ func (v *visit) visitWords(at circuit.Visit) string {
 	for i, id := range ids {
 		ids[i] = v.exercise(id)
 	}
-	return strings.Join(ids, ", ")
+	return strings.Join(ids, " + ")
+}
+
+// named is the class with what people do at each place in words.
+func (v *visit) named(p *circuit.Problem) *circuit.Problem {
+	out := *p
+	out.Patients = slices.Clone(p.Patients)
+	for j := range out.Patients {
+		visits := slices.Clone(out.Patients[j].Visits)
+		for n, at := range visits {
+			if words := v.visitWords(at); words != "" {
+				visits[n].Name = words
+			}
+		}
+		out.Patients[j].Visits = visits
+	}
+	return &out
 }
 
 // clock is seconds from a class's beginning as a time of day.
@@ -146,7 +190,7 @@ func drawClass(v *visit) error {
 	if !view.Running {
 		at = -1
 	}
-	svg := circuit.Picture(view.Problem, view.Timetable, view.clock, at)
+	svg := circuit.Picture(v.named(view.Problem), view.Timetable, view.clock, at)
 	v.w.Header().Set("Content-Type", "image/svg+xml")
 	v.w.WriteHeader(http.StatusOK)
 	_, _ = v.w.Write(svg) // the reader may have gone
@@ -269,13 +313,14 @@ func newClassOf(v *visit) (*newClassView, error) {
 }
 
 // begin is the form as it stands before anybody has typed: everybody comes whom
-// today's screening lets start, every station is used, in every way but the mat.
+// today's screening lets start, every station is used, in every way, with a mat
+// at every second one.
 func (n *newClassView) begin(now time.Time) *form {
 	f := newForm("begins", now.Truncate(15*time.Minute).Add(15*time.Minute).Format("15:04"), "walk", "15", "warm_up", "4", "cool_down", "4")
 	f.Values["tag"] = slices.Clone(n.MayStart)
-	for _, p := range n.Places {
+	for i, p := range n.Places {
 		f.Values.Add("place", fmt.Sprint(p.ID))
-		f.Values[fmt.Sprintf("positions-%d", p.ID)] = []string{"standing", "wall", "seated"}
+		f.Values[fmt.Sprintf("positions-%d", p.ID)] = []string{"standing", "wall", "seated", "mat"}[:4-i%2]
 		f.Values[fmt.Sprintf("loads-%d", p.ID)] = []string{"dumbbell", "band"}
 	}
 	return f
@@ -299,13 +344,38 @@ func addClass(v *visit) error {
 		switch {
 		case errors.As(err, &faulty):
 			for _, x := range coach.Errors(faulty.Faults) {
-				view.Form.fault("", "%s", capital(x.Message))
+				view.Form.fault("", "%s", v.impossibleWords(x.Message))
 			}
 		case !view.Form.takes(err):
 			return err
 		}
 	}
 	return v.again("class-new", "Make a class", view)
+}
+
+// noPlace is how a class says that nobody can host an item.
+var noPlace = regexp.MustCompile(`^the class is impossible: (\S+): no place can host item \d+, ([a-z0-9-]+) \(([a-z]+), ([^)]*)\)`)
+
+// impossibleWords says why a class can't be held and what to tick against it.
+func (v *visit) impossibleWords(message string) string {
+	m := noPlace.FindStringSubmatch(message)
+	if m == nil {
+		return "This class can't be held: " + strings.TrimPrefix(message, "the class is impossible: ") + "."
+	}
+	need := ""
+	for _, p := range placePositions {
+		if p.Value == m[3] {
+			need = "“" + p.Label + "”"
+		}
+	}
+	if load, err := coach.ParseLoad(m[4]); err == nil {
+		for _, l := range placeLoads {
+			if l.Value == string(load.Kind()) {
+				need += " and “" + l.Label + "”"
+			}
+		}
+	}
+	return fmt.Sprintf("No station chosen can be used for %s’s %s. Tick %s at one station, or leave %s out of this class.", m[1], v.exercise(m[2]), need, m[1])
 }
 
 // searchFor is how long a timetable is searched for while somebody waits.

@@ -54,6 +54,10 @@ func TestAClassIsMadeLoadedAndMended(t *testing.T) {
 
 	stations, err := c.store.Stations(t.Context())
 	require.NoError(t, err)
+	first := fmt.Sprint(stations[0].ID)
+	nowhere := b.post("/classes", "begins", "09:30", "walk", "10", "warm_up", "3", "cool_down", "3", "tag", "K1", "place", first, "positions-"+first, "mat")
+	require.Equal(t, http.StatusUnprocessableEntity, nowhere.status)
+	assert.Contains(t, nowhere.body, "No station chosen can be used for K1’s")
 	begins := c.desk.Time().Add(-time.Minute)
 	form := []string{"begins", begins.Format("15:04"), "walk", "10", "warm_up", "3", "cool_down", "3", "tag", "K1", "tag", "K2", "tag", "K3"}
 	for _, s := range stations {

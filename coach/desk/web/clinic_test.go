@@ -110,6 +110,7 @@ func TestAnExerciseOfTheClinicsOwnGoesIntoAPlan(t *testing.T) {
 		assert.Contains(t, a.body, want)
 	}
 	seeAsText(t, a)
+	assert.Contains(t, a.body, "Decide what rules it out")
 	fields := []string{"id", "own-towel-pull", "name", "towel pull", "set_up", "Sit tall. Hold the towel with both hands.", "care", "Keep your shoulders low.",
 		"region", "upper", "muscle.0", "biceps", "muscle.1", "upper back", "position", "seated", "first", "lift", "sides", "both", "loads", "body", "loads", "band",
 		"bars", "wrist", "bars_one_side", "shoulder", "verbs", "biceps-curl/seated", "dumbbells", "0"}
