@@ -84,7 +84,7 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 // statePlan says which plan the station is to have today.
 func (l *Link) statePlan(ctx context.Context, st store.Station, all *forStations, s *link.State) error {
 	sp, err := l.d.planOn(ctx, st.ID, all.today)
-	if errors.Is(err, store.ErrNotFound) {
+	if errors.Is(err, store.ErrNotFound) || err == nil && sp.Text == "" {
 		return nil
 	}
 	if err != nil {

@@ -29,7 +29,7 @@ type StationPlan struct {
 	Version     int64     // from 1 for each station; the newest counts
 	Day, Until  coach.Day // first and last; the same for a plan of one day
 	Tags        []string  // whom it is for
-	Text        string
+	Text        string    // empty where the one before was taken back
 	Fingerprint string
 	Sent        string // by whom
 	SentAt      time.Time

@@ -267,9 +267,7 @@ func loadDay(v *visit) error {
 			continue
 		}
 		r := loadResult{Station: s.Value, Tags: strings.Join(tags, ", ")}
-		if len(tags) == 0 {
-			r.Trouble = "nobody is left to be on it, and a station can't be emptied; it coaches nobody who is held"
-		} else if _, err := v.desk().Load(v.ctx(), v.who, s.Value, view.Day, tags...); err != nil {
+		if _, err := v.loadStation(s.Value, view.Day, tags); err != nil {
 			p := explain(err)
 			if p == nil {
 				return err
@@ -283,6 +281,14 @@ func loadDay(v *visit) error {
 	return v.loaded(view, sent)
 }
 
+// loadStation gives a station its plan, or takes it back where nobody is left.
+func (v *visit) loadStation(station string, day coach.Day, tags []string) (store.StationPlan, error) {
+	if len(tags) == 0 {
+		return v.desk().Empty(v.ctx(), v.who, station, day)
+	}
+	return v.desk().Load(v.ctx(), v.who, station, day, tags...)
+}
+
 // loaded tells what loading came to.
 func (v *visit) loaded(view dayView, sent int) error {
 	at := "/day?on=" + string(view.Day)
@@ -290,6 +296,9 @@ func (v *visit) loaded(view dayView, sent int) error {
 	for _, r := range view.Results {
 		if r.Trouble != "" {
 			return v.again("day", dayTitle(view), view)
+		}
+		if r.Tags == "" {
+			r.Tags = "nobody"
 		}
 		good = append(good, r.Station+" ("+r.Tags+")")
 	}

@@ -63,6 +63,10 @@ func live(v *visit) error {
 	if err != nil || !local(at.String()) {
 		return &problem{http.StatusBadRequest, "That could not be read", "Reload the page."}
 	}
+	if !v.site.streams.open(v.secret) {
+		return &problem{http.StatusTooManyRequests, "Too many pages are open", "Close some of them and reload this one."}
+	}
+	defer v.site.streams.close(v.secret)
 	s := &stream{visit: v, page: v.r.URL.Query().Get("page"), sent: map[string]string{}, out: http.NewResponseController(v.w)}
 	v.r = v.r.Clone(v.r.Context())
 	v.r.URL = at

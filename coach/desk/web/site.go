@@ -41,6 +41,7 @@ type Site struct {
 	beat      time.Duration // see beatEvery
 	look      time.Duration // see lookEvery
 	zone      atomic.Pointer[time.Location]
+	streams   streams
 }
 
 // New makes the pages. It fails only where a template or an asset is broken.
