@@ -117,11 +117,15 @@ func TestPlansAreLoadedInOneGo(t *testing.T) {
 	assert.Contains(t, page, "Left out: K2, who is held until a supervisor clears it.")
 	assert.Equal(t, "/day", b.get("/day/load").to)
 
-	// Nothing chosen is lost where a station can't be sent to.
+	// Nothing chosen is lost where a station can't be sent to: an assistant
+	// loads nobody about whom the supervisor is to be asked.
+	_, err := c.desk.Screen(t.Context(), c.as(store.Assistant), "K1", screening.Today{})
+	require.NoError(t, err)
 	a = b.post("/day/load", "on", today, "to-K1", "Bay 2", "to-K2", "Bay 2", "to-K3", "Bay 2")
 	assert.Equal(t, http.StatusUnprocessableEntity, a.status)
 	assert.Contains(t, a.body, "Not everything could be sent")
-	assert.Contains(t, a.body, "held")
+	assert.Contains(t, a.body, "a supervisor loads this plan")
+	assert.Contains(t, a.body, "Left out: K2")
 }
 
 func TestTheSoundCheckOpensTheDay(t *testing.T) {

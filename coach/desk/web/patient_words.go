@@ -21,6 +21,7 @@ var wordFuncs = template.FuncMap{
 	"load":        loadWords,
 	"minutes":     minuteWords,
 	"verdict":     verdictKind,
+	"finding":     findingWords,
 	"readings":    func(s string) string { return strings.ReplaceAll(s, "mm[Hg]", "mmHg") },
 	"seconds":     secondWords,
 	"outcome":     outcomeKind,
@@ -135,6 +136,21 @@ func verdictKind(v protocol.Verdict) string {
 	return "info"
 }
 
+// findingWords is what a self-test found, a station's trouble in plain words.
+func findingWords(s string) string {
+	words := map[coach.Trouble]string{
+		coach.TroublePlanMissing: "it has no plan for today", coach.TroublePlanFaulty: "its plan can’t be read", coach.TroublePlanUnapproved: "its plan is approved by nobody",
+		coach.TroublePlanOtherDay: "its plan is for another day", coach.TroubleRedMissing: "the red button is not connected", coach.TroubleButtons: "the buttons do not answer",
+		coach.TroubleStuck: "a button is stuck", coach.TroubleSpaceLow: "room for its log runs out within a month", coach.TroubleSpaceFull: "no room is left to log a session",
+		coach.TroubleLogDamaged: "an older log was damaged and is kept aside", coach.TroubleLogFailed: "its log can’t be kept any more", coach.TroubleClock: "its clock is not set",
+		coach.TroubleVoice: "the plan’s voice is damaged; English speaks instead", coach.TroublePower: "the power went off in a session", coach.TroubleHeld: "somebody is held",
+	}
+	if w := words[coach.Trouble(s)]; w != "" {
+		return w
+	}
+	return s
+}
+
 // names finds exercises, the clinic's own among them.
 type names struct{ own []coach.OwnExercise }
 
@@ -174,6 +190,9 @@ func (n names) Stage(exercise, stage string) string {
 func (n names) Full(exercise, stage string) string {
 	if s := n.Stage(exercise, stage); s != "" {
 		return n.Exercise(exercise) + ", " + lower(s)
+	}
+	if coach.IsOwn(exercise) {
+		return n.Exercise(exercise) + " (our own)"
 	}
 	return n.Exercise(exercise)
 }

@@ -115,14 +115,21 @@ func (w *planWriting) words(f coach.Fault, item int, ofItem bool) string {
 	return w.v.names().Full(exercise, stage) + " goes against " + against[:cut] + ". " + advice
 }
 
+// typedWords are a file's words as they are for who types into fields.
+var typedWords = strings.NewReplacer("missing; write a text in quotes", "is missing; type it here", "; write a text in quotes", "", "mm[Hg]", "mmHg")
+
 // faultWords is a fault as a sentence beside its field.
 func faultWords(f coach.Fault) string {
 	key := f.Key[strings.LastIndexByte(f.Key, '.')+1:]
+	message := typedWords.Replace(f.Message)
+	for kind, name := range precautionNames {
+		message = strings.ReplaceAll(message, "the "+string(kind)+" precaution", "the precaution “"+name+"”")
+	}
 	switch key {
 	case "", "exercise":
-		return capital(f.Message) + "."
+		return capital(message) + "."
 	}
-	return capital(strings.ReplaceAll(key, "_", " ")) + " " + f.Message + "."
+	return capital(strings.ReplaceAll(key, "_", " ")) + " " + message + "."
 }
 
 func callChoices() []choice {
@@ -225,7 +232,7 @@ func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 	for _, e := range w.v.clinic.Exercises {
 		c := choice{Value: e.ID + "/" + coach.OwnStage, Label: capital(e.Name), Chosen: e.ID == exercise}
 		found = found || c.Chosen
-		own.Choices = append(own.Choices, barredChoice{c, w.barred(e.Stages[0])})
+		own.Choices = append(own.Choices, barredChoice{c, w.ownBarred(e)})
 	}
 	if len(own.Choices) > 0 {
 		out = append(out, own)
@@ -234,6 +241,17 @@ func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 		out = append(out, choiceGroup{"Not known", []barredChoice{{choice{chosen, chosen, true}, ""}}})
 	}
 	return out
+}
+
+// ownBarred is what bars an exercise of the clinic's own: a precaution it
+// names, and where it names none any precaution in force, since nobody but who
+// typed it has looked at what rules it out.
+func (w *planWriting) ownBarred(e coach.OwnExercise) string {
+	by := w.barred(e.Stages[0])
+	if by == "" && len(e.Stages[0].Bars) == 0 && len(w.who.Precautions) > 0 {
+		return precautionName(w.who.Precautions[0].Kind)
+	}
+	return by
 }
 
 // barred is the precaution that bars a stage whichever way its sides share it;
