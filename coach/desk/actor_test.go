@@ -25,7 +25,7 @@ var services = map[string][]desk.Action{
 	"CarryPlan": {desk.LoadPlan, desk.SendPlanFile}, "SendFile": {desk.SendPlanFile},
 	"CheckPlan": {desk.WritePlan}, "Choices": {desk.WritePlan}, "Draft": {desk.WritePlan}, "FromProgramme": {desk.WritePlan},
 	"FromLast": {desk.WritePlan}, "NextPlan": {desk.WritePlan}, "Start": {desk.WritePlan}, "Withdraw": {desk.WritePlan},
-	"Approve": {desk.ApprovePlan}, "Prescription": {desk.SeePatients}, "Load": {desk.LoadPlan}, "StationPlan": {desk.SeePatients}, "Day": {desk.SeePatients},
+	"Approve": {desk.ApprovePlan}, "Prescription": {desk.SeePatients}, "Load": {desk.LoadPlan}, "Empty": {desk.LoadPlan}, "StationPlan": {desk.SeePatients}, "Day": {desk.SeePatients},
 	"Classes": {desk.RunClass}, "AddClass": {desk.RunClass}, "Class": {desk.RunClass}, "LoadClass": {desk.RunClass}, "Late": {desk.RunClass}, "Left": {desk.RunClass},
 	"CheckSound": {desk.RunClass}, "SoundChecked": {desk.RunClass},
 	"Decide": {desk.DecideProposal}, "AcceptHolds": {desk.DecideProposal}, "Undo": {desk.DecideProposal}, "Observed": {desk.NoteObservation},

@@ -70,7 +70,7 @@ func (d *Desk) Approve(ctx context.Context, who Actor, id int64, seen string) (r
 		if c.Fingerprint != seen {
 			return fmt.Errorf("%w: look at the plan again before it is approved", ErrChanged)
 		}
-		rx, err = d.approve(ctx, who, draft, p, c.Plan)
+		rx, err = d.approve(ctx, who, draft, p, c)
 		return err
 	})
 	if err == nil {
@@ -79,8 +79,8 @@ func (d *Desk) Approve(ctx context.Context, who Actor, id int64, seen string) (r
 	return rx, err
 }
 
-func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription, p store.Patient, pl *plan.Plan) (store.Prescription, error) {
-	now := d.Time()
+func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription, p store.Patient, c *Checked) (store.Prescription, error) {
+	now, pl := d.Time(), c.Plan
 	pl.Approval = &plan.Approval{By: who.Name, At: now, SHA256: pl.Fingerprint()}
 	before, err := d.store.InForce(ctx, p.ID)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
@@ -92,7 +92,7 @@ func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription,
 	if err := errors.Join(d.useDecisions(ctx, p.ID, draft), d.called(ctx, p, pl.Patients[0].Call)); err != nil {
 		return draft, err
 	}
-	if err := d.store.SetFingerprint(ctx, draft.ID, pl.Approval.SHA256); err != nil {
+	if err := errors.Join(d.store.SetFingerprint(ctx, draft.ID, pl.Approval.SHA256), d.keepSeen(ctx, draft.ID, c)); err != nil {
 		return draft, err
 	}
 	rx, err := d.store.Approve(ctx, draft.ID, string(plan.Write(pl)), who.Name, now)
@@ -103,6 +103,23 @@ func (d *Desk) approve(ctx context.Context, who Actor, draft store.Prescription,
 		return rx, err
 	}
 	return rx, d.audit(ctx, who, ApprovePlan, p.Tag, fmt.Sprintf("version %d, %s", rx.Version, pl.Approval.SHA256))
+}
+
+// keepSeen keeps what the approver was shown: warnings and expected length are
+// another matter once the protocol or the voices have changed.
+func (d *Desk) keepSeen(ctx context.Context, id int64, c *Checked) error {
+	seen := store.Seen{Expected: c.Length}
+	for _, f := range c.Faults {
+		seen.Warnings = append(seen.Warnings, f.String())
+	}
+	by, err := d.protocolInForce(ctx)
+	if err != nil {
+		return err
+	}
+	if by != nil {
+		seen.Protocol = by.Version
+	}
+	return d.store.SetSeen(ctx, id, seen)
 }
 
 // parent is the fingerprint of the approved plan before, where the new one

@@ -2,6 +2,7 @@ package gather
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
@@ -37,6 +38,7 @@ func (f From) people(ctx context.Context, s store.Session, in *record.Incident) 
 	if err := f.duty(ctx, from, to, in); err != nil {
 		return err
 	}
+	in.SelfTests = append(in.SelfTests, selfTests(in.Station)...)
 	lines, err := f.store().AuditLines(ctx, store.AuditFilter{Since: from.Add(-roundAbout), Until: to.Add(roundAbout)})
 	if err != nil {
 		return fmt.Errorf("reading the audit trail: %w", err)
@@ -65,6 +67,22 @@ func (f From) people(ctx context.Context, s store.Session, in *record.Incident) 
 		in.Gaps = append(in.Gaps, gap)
 	}
 	return nil
+}
+
+// selfTests is the newest self-test the station has told of; earlier ones are not
+// kept.
+func selfTests(st store.Station) []record.SelfTest {
+	var said struct {
+		SelfTest struct {
+			At       *time.Time `json:"at"`
+			OK       bool       `json:"ok"`
+			Findings []string   `json:"findings"`
+		} `json:"self_test"`
+	}
+	if json.Unmarshal([]byte(st.Status), &said) != nil || said.SelfTest.At == nil {
+		return nil
+	}
+	return []record.SelfTest{{At: *said.SelfTest.At, OK: said.SelfTest.OK, Findings: said.SelfTest.Findings}}
 }
 
 // duty is who had logged in and not out again, as the audit trail has it; a

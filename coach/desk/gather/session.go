@@ -190,7 +190,7 @@ func (f From) planOf(ctx context.Context, s store.Session, in *record.Incident) 
 		return fmt.Errorf("finding the station's plan: %w", err)
 	}
 	for i, p := range all {
-		if p.Fingerprint == s.Plan {
+		if p.Fingerprint == s.Plan && p.Text != "" {
 			in.Plan = &all[i]
 		}
 	}

@@ -70,9 +70,11 @@ func (f From) protocolAt(ctx context.Context, at time.Time, t *then) error {
 }
 
 // readPrescription is a version as it reads by a protocol, else by the
-// built-in one, with what its approver was warned of.
+// built-in one, with what its approver was warned of: as it was kept then, else
+// as it reads now.
 func readPrescription(rx store.Prescription, limits *protocol.Protocol) record.Prescription {
-	out := record.Prescription{Prescription: rx}
+	out := record.Prescription{Prescription: rx, Expected: rx.Seen.Expected, Warnings: rx.Seen.Warnings}
+	kept := rx.Seen.Expected > 0 || len(rx.Seen.Warnings) > 0 || rx.Seen.Protocol > 0
 	for _, p := range []*protocol.Protocol{limits, protocol.Default()} {
 		got, faults := plan.Read("plan", []byte(rx.Text), p)
 		if got == nil {
@@ -80,7 +82,7 @@ func readPrescription(rx store.Prescription, limits *protocol.Protocol) record.P
 		}
 		out.Plan = got
 		for _, x := range faults {
-			if x.Key != "approval" {
+			if x.Key != "approval" && !kept {
 				out.Warnings = append(out.Warnings, x.String())
 			}
 		}

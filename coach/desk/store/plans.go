@@ -20,6 +20,15 @@ type Prescription struct {
 	Approved    string // by whom; empty for a draft
 	ApprovedAt  time.Time
 	Withdrawn   bool // replaced by a later approved version, or taken back
+	Seen        Seen // by who approved it
+}
+
+// Seen is what an approver was shown beside the text of a plan. Versions that
+// were approved before this was kept have none of it.
+type Seen struct {
+	Warnings []string      `json:"warnings,omitempty"`
+	Expected time.Duration `json:"expected_ns,omitempty"` // of a session; 0 where nobody could tell
+	Protocol int64         `json:"protocol,omitempty"`    // version of the clinic's own; 0 for the built-in
 }
 
 // StationPlan is one version of the day plan that a station is to have.

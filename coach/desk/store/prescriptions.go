@@ -6,23 +6,23 @@ import (
 	"time"
 )
 
-const prescriptionColumns = "id, patient, version, text, fingerprint, written, written_at, approved, approved_at, withdrawn"
+const prescriptionColumns = "id, patient, version, text, fingerprint, written, written_at, approved, approved_at, withdrawn, seen"
 
 func scanPrescription(r row) (p Prescription, err error) {
 	return p, r.Scan(&p.ID, &p.Patient, &p.Version, &p.Text, &p.Fingerprint, &p.Written, aTime(&p.WrittenAt),
-		&p.Approved, aTime(&p.ApprovedAt), aFlag(&p.Withdrawn))
+		&p.Approved, aTime(&p.ApprovedAt), aFlag(&p.Withdrawn), asJSON(&p.Seen))
 }
 
 // AddPrescription keeps a draft as the patient's next version. It does nothing
 // until it is approved.
 func (s *Store) AddPrescription(ctx context.Context, p Prescription) (Prescription, error) {
-	p.Approved, p.ApprovedAt, p.Withdrawn = "", time.Time{}, false
+	p.Approved, p.ApprovedAt, p.Withdrawn, p.Seen = "", time.Time{}, false, Seen{}
 	err := s.change(ctx, func(ctx context.Context, c *change) error {
 		p.ID = c.id()
 		if err := c.QueryRowContext(ctx, "SELECT coalesce(max(version), 0) + 1 FROM prescription WHERE patient = $1", p.Patient).Scan(&p.Version); err != nil {
 			return err
 		}
-		_, err := c.exec(ctx, "INSERT INTO prescription ("+prescriptionColumns+") VALUES ($1, $2, $3, $4, $5, $6, $7, '', 0, 0)",
+		_, err := c.exec(ctx, "INSERT INTO prescription ("+prescriptionColumns+") VALUES ($1, $2, $3, $4, $5, $6, $7, '', 0, 0, '{}')",
 			p.ID, p.Patient, p.Version, p.Text, p.Fingerprint, p.Written, millis(p.WrittenAt))
 		return err
 	})
@@ -52,6 +52,15 @@ func (s *Store) SetFingerprint(ctx context.Context, id int64, fingerprint string
 	return s.change(ctx, func(ctx context.Context, c *change) error {
 		return c.must(ctx, "a prescription that is no draft", ErrState,
 			"UPDATE prescription SET fingerprint = $1 WHERE id = $2 AND approved = '' AND withdrawn = 0", fingerprint, id)
+	})
+}
+
+// SetSeen notes what is shown to who is about to approve a draft. ErrState where
+// it is no draft.
+func (s *Store) SetSeen(ctx context.Context, id int64, seen Seen) error {
+	return s.change(ctx, func(ctx context.Context, c *change) error {
+		return c.must(ctx, "a prescription that is no draft", ErrState,
+			"UPDATE prescription SET seen = $1 WHERE id = $2 AND approved = '' AND withdrawn = 0", inJSON{seen}, id)
 	})
 }
 
