@@ -7,6 +7,9 @@ import (
 	"evenbell/coach/protocol"
 )
 
+// loaded is how many people have a station when the demo begins.
+const loaded = 4
+
 // Live gets today ready, by the desk's clock as it is then: everybody who can
 // come is screened and has an approved plan, and the first of them are loaded
 // one onto each of the first two stations, the rest onto the third. It gives
@@ -30,17 +33,15 @@ func (p *Past) Live(ctx context.Context) ([]string, error) {
 		if err != nil {
 			return nil, fmt.Errorf("screening %s: %w", who.Tag, err)
 		}
-		if s.Result.Verdict == protocol.NotToday {
+		if s.Result.Verdict == protocol.NotToday || len(ready) == loaded {
 			continue
 		}
 		if err := p.review(ctx, who.Tag); err != nil {
 			return nil, fmt.Errorf("%s: %w", who.Tag, err)
 		}
-		if ready = append(ready, who.Tag); len(ready) == 4 {
-			break
-		}
+		ready = append(ready, who.Tag)
 	}
-	if len(ready) < 4 {
+	if len(ready) < loaded {
 		return nil, fmt.Errorf("only %d of the invented people can come today", len(ready))
 	}
 	for i, tags := range [][]string{ready[:1], ready[1:2], ready[2:]} {
