@@ -131,7 +131,7 @@ func coldWords(p circuit.Patient, slots []circuit.Slot, most time.Duration) stri
 	if warm < 0 || first < 0 || gap <= most {
 		return ""
 	}
-	return fmt.Sprintf("%s between the warm-up and the first exercise; let them move on their own until then", ago(gap))
+	return fmt.Sprintf("%s between the warm-up and the first exercise; warm up again before it", ago(gap))
 }
 
 // visitWords are the exercises of a visit by name.
@@ -139,7 +139,7 @@ func (v *visit) visitWords(at circuit.Visit) string {
 	if at.Kind != circuit.Work {
 		return ""
 	}
-	ids := strings.Split(at.Name, ", ")
+	ids := strings.Split(at.Name, " + ")
 	for i, id := range ids {
 		ids[i] = v.exercise(id)
 	}

@@ -70,6 +70,7 @@ func TestAClassIsMadeLoadedAndMended(t *testing.T) {
 	page = b.get(at).body
 	assert.Contains(t, page, "Carla Nwosu")
 	assert.Contains(t, page, "not on the stations yet")
+	assert.NotRegexp(t, `<strong>Bay \d</strong> [a-z]+-[a-z]`, page, "exercises stand there by name, not by id")
 	picture := b.get(at + "/picture.svg")
 	assert.Equal(t, "image/svg+xml", picture.header.Get("Content-Type"))
 	assert.Contains(t, picture.body, "<title>Class timetable")

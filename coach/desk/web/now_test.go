@@ -124,7 +124,7 @@ func TestWhoIsWhereInTheSession(t *testing.T) {
 	c.says("Bay 2", &link.SessionStatus{ID: "s-2", Tag: "K3", Part: coach.Whole, Item: 4, Items: 8, Exercise: "lateral-raise", Set: 1, RestS: 50})
 	c.says("Bay 3", &link.SessionStatus{ID: "s-3", Tag: "K2", Part: coach.Whole, Item: 1, Items: 8, Exercise: "biceps-curl", Waiting: "ready"})
 	page := c.browser(store.Admin).get("/now").body
-	for _, want := range []string{"exercise 3 of 8, set 2, repetition 7", "Half squat", "resting: Lateral raise", "rests for", "waits for a tap when ready"} {
+	for _, want := range []string{"exercise 3 of 8, set 2, repetition 7", "Half squat", "resting: Lateral raise", "of rest left", "waits for a tap when ready"} {
 		assert.Contains(t, page, want)
 	}
 	// Silent after five seconds, since when, and where nothing can come from.
