@@ -99,8 +99,13 @@ func reserve(btn coach.Button) coach.Reserve {
 // has been read back.
 const changeable = 4 * time.Second
 
+// mostChanges is how often an answer about effort can be changed: then it
+// stands, so that a session goes on whatever is done to its buttons. common
+// practice, no source.
+const mostChanges = 5
+
 // effortTaken reads the answer back and lets it be changed for a while.
-type effortTaken struct{}
+type effortTaken struct{ changes int }
 
 func (effortTaken) build(s *Session, b *builder) {
 	b.say(coach.Phrase{ID: coach.SayEffort, Name: string(s.reserve)})
@@ -113,14 +118,14 @@ func (effortTaken) ended(s *Session) {
 	s.afterSet()
 }
 
-func (effortTaken) pressed(s *Session, btn coach.Button) bool {
+func (t effortTaken) pressed(s *Session, btn coach.Button) bool {
 	r := reserve(btn)
 	if r == "" {
 		return false
 	}
-	if r != s.reserve {
+	if r != s.reserve && t.changes < mostChanges {
 		s.reserve = r
-		s.cut(effortTaken{})
+		s.cut(effortTaken{t.changes + 1})
 	}
 	return true
 }

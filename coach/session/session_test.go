@@ -3,6 +3,7 @@ package session_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -556,6 +557,20 @@ func TestEffortCanBeChanged(t *testing.T) {
 	r.wait(8)
 	assert.Contains(t, r.story(), "effort 0-1")
 	assert.NotContains(t, r.story(), "effort 5+")
+}
+
+// Whoever leans on the buttons keeps no session from going on.
+func TestEffortIsSettledHoweverOftenItIsChanged(t *testing.T) {
+	r := begin(t, programme(item("row")))
+	r.well(session.ForEffort)
+	for n := range 40 {
+		r.press([]coach.Button{coach.Plus, coach.Minus}[n%2])
+		r.wait(1)
+		if slices.Contains(r.story(), "effort 5+") || slices.Contains(r.story(), "effort 0-1") {
+			return
+		}
+	}
+	t.Fatal("the question about effort never ended")
 }
 
 func TestMatEndsSitting(t *testing.T) {
