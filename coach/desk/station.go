@@ -2,14 +2,13 @@ package desk
 
 import (
 	"context"
-	"encoding/base32"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 	"time"
 
 	"evenbell/coach/desk/store"
+	"evenbell/coach/link"
 )
 
 // codeLasts is how long an enrolment code is good for.
@@ -49,7 +48,7 @@ func (d *Desk) Code(ctx context.Context, who Actor, name string) (code, fingerpr
 	if err := properLine("name", name, 60); err != nil {
 		return "", "", expires, err
 	}
-	if code, err = newCode(d.random); err != nil {
+	if code, err = link.NewCode(d.random); err != nil {
 		return "", "", expires, err
 	}
 	expires = d.Time().Add(codeLasts)
@@ -67,16 +66,6 @@ func (d *Desk) Code(ctx context.Context, who Actor, name string) (code, fingerpr
 		return d.audit(ctx, who, ManageStations, name, "an enrolment code")
 	})
 	return code, d.fingerprint, expires, err
-}
-
-// newCode is sixteen base32 characters, 80 bits, as XXXX-XXXX-XXXX-XXXX.
-func newCode(random io.Reader) (string, error) {
-	raw := make([]byte, 10)
-	if _, err := io.ReadFull(random, raw); err != nil {
-		return "", fmt.Errorf("making a code: %w", err)
-	}
-	s := base32.StdEncoding.EncodeToString(raw)
-	return s[:4] + "-" + s[4:8] + "-" + s[8:12] + "-" + s[12:], nil
 }
 
 func (d *Desk) stationNamed(ctx context.Context, name string) (store.Station, error) {

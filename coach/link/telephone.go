@@ -5,7 +5,6 @@ import (
 	"crypto/sha1"
 	"crypto/sha256"
 	"encoding/binary"
-	"strings"
 
 	"evenbell/coach"
 )
@@ -44,13 +43,4 @@ func hotp(key []byte, counter uint64) uint32 {
 	sum := m.Sum(nil)
 	at := sum[len(sum)-1] & 0xf
 	return binary.BigEndian.Uint32(sum[at:]) & 0x7fffffff
-}
-
-// SayTelephoneCode writes a code as it is read out: four and four.
-func SayTelephoneCode(code [TelephonePresses]coach.Button) string {
-	var words []string
-	for _, b := range code {
-		words = append(words, string(b))
-	}
-	return strings.Join(words[:4], " ") + ", " + strings.Join(words[4:], " ")
 }

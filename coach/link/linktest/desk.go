@@ -9,6 +9,7 @@ package linktest
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"maps"
@@ -28,7 +29,6 @@ type Desk struct {
 	codes    []*code
 	stations map[string]*station // by key
 	watchers map[int64][]chan struct{}
-	closed   bool
 	fail     func() error // asked before anything is done; for a desk in trouble
 	noLog    bool         // takes no batches
 	kept     kept
@@ -87,7 +87,7 @@ func newKept() kept {
 
 // Code makes a one-time code for a station of that name.
 func (d *Desk) Code(name string) string {
-	text, err := link.NewCode()
+	text, err := link.NewCode(rand.Reader)
 	if err != nil {
 		panic(err)
 	}
