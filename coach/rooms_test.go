@@ -54,7 +54,7 @@ var rooms = map[string]room{
 	"coach/desk/gather":       {[]string{"coach", "coach/journal", "coach/plan", "coach/protocol", "coach/desk", "coach/desk/store", "coach/desk/record"}, "it only carries from the desk to its records"},
 	"coach/desk/web":          {[]string{"coach", "coach/..."}, "pages know no sound and no hardware, and nothing of who calls them"},
 	"coach/desk/web/chart":    {[]string{"coach", "coach/dose", "coach/protocol", "coach/review"}, "a chart is drawn from a reviewed log alone"},
-	"coach/desk/web/planform": {[]string{"coach", "coach/plan"}, "a form knows a plan's text, not what a plan may hold"},
+	"coach/desk/web/planform": {[]string{"coach", "coach/plan", "coach/strict"}, "a form knows a plan's text, not what a plan may hold"},
 	"coach/desk":              {[]string{"coach", "coach/..."}, "the staff server knows no sound and no hardware"},
 	"audio":                   {nil, "sound knows nothing of exercises"},
 	"audio/...":               {[]string{"audio/...", "sounds"}, "sound knows nothing of exercises"},

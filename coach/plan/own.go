@@ -269,7 +269,7 @@ func (w *writer) own(own []coach.OwnExercise) {
 func (w *writer) list(key string, values []string) {
 	var out []string
 	for _, v := range values {
-		out = append(out, quoted(v))
+		out = append(out, strict.Quote(v))
 	}
 	w.bare(key, "["+strings.Join(out, ", ")+"]")
 }

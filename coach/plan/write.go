@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"evenbell/coach"
+	"evenbell/coach/strict"
 )
 
 // Write writes a plan as a file that Read gives back the same: every value in
@@ -51,7 +52,7 @@ func (w *writer) bare(key, value string) {
 
 func (w *writer) text(key, value string) {
 	if value != "" {
-		w.bare(key, quoted(value))
+		w.bare(key, strict.Quote(value))
 	}
 }
 
@@ -131,23 +132,4 @@ func decimal(d time.Duration) string {
 	}
 	s := fmt.Sprintf("%s%d.%09d", sign, d/time.Second, d%time.Second)
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
-}
-
-// quoted writes a text as TOML does, in double quotes.
-func quoted(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, c := range s {
-		switch {
-		case c == '"' || c == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(c)
-		case c < ' ' || c == 0x7f:
-			fmt.Fprintf(&b, "\\u%04X", c)
-		default:
-			b.WriteRune(c)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

@@ -2,8 +2,9 @@ package protocol
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
+
+	"evenbell/coach/strict"
 )
 
 // TOML writes all values as a file for a clinic to go over: each with what it
@@ -11,18 +12,18 @@ import (
 // back, under the name and edition written here.
 func (p *Protocol) TOML() []byte {
 	var b strings.Builder
-	fmt.Fprintf(&b, "format  = \"protocol/1\"\nname    = %s\nedition = %s\n", text(p.name), text(p.edition))
+	fmt.Fprintf(&b, "format  = \"protocol/1\"\nname    = %s\nedition = %s\n", strict.Quote(p.name), strict.Quote(p.edition))
 	b.WriteString("\n# [sign_off]\n# by = \"\"\n# on = 2026-01-31\n")
 	for _, l := range p.limits {
 		fmt.Fprintf(&b, "\n# %s, in %s; from %s to %s\n", l.Title, l.Unit, number(l.Least), number(l.Most))
 		writeSources(&b, l.Sources)
-		fmt.Fprintf(&b, "[[limit]]\nkey   = %s\nvalue = %s\n", text(string(l.Key)), number(l.Value))
+		fmt.Fprintf(&b, "[[limit]]\nkey   = %s\nvalue = %s\n", strict.Quote(string(l.Key)), number(l.Value))
 		writeSignOff(&b, l.SignOff)
 	}
 	for _, c := range p.conditions {
 		fmt.Fprintf(&b, "\n# %s\n", c.Title)
 		writeSources(&b, c.Sources)
-		fmt.Fprintf(&b, "[[condition]]\nkey     = %s\nverdict = %s\n", text(string(c.Key)), text(string(c.Verdict)))
+		fmt.Fprintf(&b, "[[condition]]\nkey     = %s\nverdict = %s\n", strict.Quote(string(c.Key)), strict.Quote(string(c.Verdict)))
 		writeSignOff(&b, c.SignOff)
 	}
 	return []byte(b.String())
@@ -40,25 +41,6 @@ func writeSources(b *strings.Builder, sources []Source) {
 
 func writeSignOff(b *strings.Builder, s SignOff) {
 	if s.By != "" {
-		fmt.Fprintf(b, "sign_off = { by = %s, on = %s }\n", text(s.By), s.On)
+		fmt.Fprintf(b, "sign_off = { by = %s, on = %s }\n", strict.Quote(s.By), s.On)
 	}
-}
-
-// text writes a TOML basic string; what does not print is written by its number.
-func text(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case strconv.IsPrint(r):
-			b.WriteRune(r)
-		default:
-			fmt.Fprintf(&b, "\\U%08X", r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

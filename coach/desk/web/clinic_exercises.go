@@ -12,9 +12,9 @@ import (
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
 	"evenbell/coach/desk"
-	"evenbell/coach/desk/web/planform"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
+	"evenbell/coach/strict"
 )
 
 // exercisesPage is the clinic's own exercises.
@@ -116,12 +116,12 @@ func exerciseText(f *form) []byte {
 	var b bytes.Buffer
 	text := func(key, value string) {
 		if value != "" {
-			fmt.Fprintf(&b, "%s = %s\n", key, planform.Quoted(value))
+			fmt.Fprintf(&b, "%s = %s\n", key, strict.Quote(value))
 		}
 	}
 	list := func(key string, values []string) {
 		for i, s := range values {
-			values[i] = planform.Quoted(s)
+			values[i] = strict.Quote(s)
 		}
 		fmt.Fprintf(&b, "%s = [%s]\n", key, strings.Join(values, ", "))
 	}
@@ -144,7 +144,7 @@ func exerciseText(f *form) []byte {
 	}
 	if n := f.Get("dumbbells"); f.Has("loads", "dumbbell") && n != "" && n != "0" {
 		if _, err := strconv.Atoi(n); err != nil {
-			n = planform.Quoted(n)
+			n = strict.Quote(n)
 		}
 		fmt.Fprintf(&b, "dumbbells = %s\n", n)
 	}

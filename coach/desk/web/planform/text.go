@@ -1,7 +1,6 @@
 package planform
 
 import (
-	"fmt"
 	"maps"
 	"regexp"
 	"slices"
@@ -9,6 +8,7 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/plan"
+	"evenbell/coach/strict"
 )
 
 // Where tells which field a line of the text came from.
@@ -67,14 +67,14 @@ func (f Form) Text(fixed Fixed) (string, Where) {
 	w.put("format", `"day-plan/1"`, "")
 	w.value("day", f.Get("day"), "day")
 	w.value("until", f.Get("until"), "until")
-	w.put("clinic", Quoted(fixed.Clinic), "")
-	w.put("voice", Quoted(fixed.Voice), "")
-	w.put("unit", Quoted(string(fixed.Unit)), "")
+	w.put("clinic", strict.Quote(fixed.Clinic), "")
+	w.put("voice", strict.Quote(fixed.Voice), "")
+	w.put("unit", strict.Quote(string(fixed.Unit)), "")
 	w.table("[pace]", "pace.")
 	w.keys(f.scope("pace."), paceKeys, "pace.")
 	w.own(f.own(fixed.Own))
 	w.table("[[patient]]", "")
-	w.put("tag", Quoted(fixed.Tag), "")
+	w.put("tag", strict.Quote(fixed.Tag), "")
 	w.keys(f.scope(""), patientKeys, "")
 	for _, p := range fixed.Precautions {
 		w.precaution(p)
@@ -150,7 +150,7 @@ func (w *writer) value(key, value, field string) {
 	switch {
 	case value == "":
 	case texts[key]:
-		w.put(key, Quoted(value), field)
+		w.put(key, strict.Quote(value), field)
 	default:
 		w.put(key, literal(value), field)
 	}
@@ -180,9 +180,9 @@ func (w *writer) own(own []coach.OwnExercise) {
 
 func (w *writer) precaution(p coach.Precaution) {
 	w.table("[[patient.precaution]]", "precaution.")
-	w.put("kind", Quoted(string(p.Kind)), "")
+	w.put("kind", strict.Quote(string(p.Kind)), "")
 	if p.Side != coach.NoSide {
-		w.put("side", Quoted(string(p.Side)), "")
+		w.put("side", strict.Quote(string(p.Side)), "")
 	}
 	if p.Since != "" {
 		w.put("since", string(p.Since), "")
@@ -203,24 +203,5 @@ func literal(v string) string {
 	if _, err := coach.ParseDay(v); err == nil {
 		return v
 	}
-	return Quoted(v)
-}
-
-// Quoted writes a text as TOML does.
-func Quoted(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, c := range s {
-		switch {
-		case c == '"' || c == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(c)
-		case c < ' ' || c == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, c)
-		default:
-			b.WriteRune(c)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
+	return strict.Quote(v)
 }
