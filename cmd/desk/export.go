@@ -68,7 +68,25 @@ exported goes into the audit trail.`,
 	fl.StringVar(&f.out, "out", "", "into this `FILE`, whole or not at all, in place of standard output")
 	_ = c.MarkFlagRequired("what")
 	_ = c.MarkFlagRequired("format")
+	c.AddCommand(p.exportColumns())
 	return c
+}
+
+func (p *program) exportColumns() *cobra.Command {
+	return &cobra.Command{
+		Use: "columns entries|sets|sessions|incident", Short: "What stands in each column of an export",
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			all, err := record.Columns(args[0])
+			if err != nil {
+				return err
+			}
+			for _, c := range all {
+				fmt.Fprintf(p.stdout, "%-22s %s\n", c.Name, c.About)
+			}
+			return nil
+		},
+	}
 }
 
 // check looks at what was asked for before anything is opened.
