@@ -125,19 +125,7 @@ func doseExtension(url string, d coach.Dose) []extension {
 
 // doseWords is a dose as people read it: "2 sets of 10 on each side, 2.5 kg".
 func doseWords(d coach.Dose, sides coach.Sides) string {
-	s := fmt.Sprintf("%d repetitions", d.Reps)
-	if d.Sets > 1 {
-		s = fmt.Sprintf("%d sets of %d", d.Sets, d.Reps)
-	}
-	switch sides {
-	case coach.EachSide:
-		s += " on each side"
-	case coach.Alternating:
-		s += " in all, the sides in turn"
-	case coach.LeftOnly, coach.RightOnly:
-		s += " on the " + string(sides) + " alone"
-	}
-	return s + ", " + loadWords(d.Load)
+	return oftenWords(d, sides) + ", " + loadWords(d.Load)
 }
 
 func loadWords(l coach.Load) string {

@@ -100,7 +100,7 @@ func (p *paper) programme(of *plan.Plan, who plan.Patient) {
 
 // oftenWords is how often an exercise is done, without its load.
 func oftenWords(d coach.Dose, sides coach.Sides) string {
-	s := fmt.Sprintf("%d times", d.Reps)
+	s := fmt.Sprintf("%d repetitions", d.Reps)
 	if d.Sets > 1 {
 		s = fmt.Sprintf("%d sets of %d", d.Sets, d.Reps)
 	}
@@ -108,9 +108,9 @@ func oftenWords(d coach.Dose, sides coach.Sides) string {
 	case coach.EachSide:
 		s += " on each side"
 	case coach.Alternating:
-		s += " in all, sides in turn"
+		s += " in all, the sides in turn"
 	case coach.LeftOnly, coach.RightOnly:
-		s += ", " + string(sides) + " only"
+		s += " on the " + string(sides) + " alone"
 	}
 	return s
 }
