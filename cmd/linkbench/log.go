@@ -56,12 +56,6 @@ func (l *log) size() int64 {
 	return int64(len(l.records))
 }
 
-func (l *log) done() bool {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.acked == int64(len(l.records))
-}
-
 // Unsent, CountUnsent, Acknowledged, After, Head and Close are link.LogReader.
 func (l *log) Unsent(limit int) (journal.Stretch, error) {
 	l.mu.Lock()

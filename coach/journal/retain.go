@@ -2,32 +2,13 @@ package journal
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 
 	"evenbell/coach"
 )
 
 const pruneAtOnce = 5000 // entries: about half a second on a slow card
-
-// Unacknowledged gives up to limit entries that the desk has not yet said it
-// has, oldest first.
-func (r *Reader) Unacknowledged(limit int) ([]Record, error) {
-	epochs, err := r.store.epochs()
-	if err != nil {
-		return nil, err
-	}
-	var out []Record
-	for _, of := range epochs {
-		more, err := r.store.records(of, max(of.acked, of.kept-1), limit-len(out))
-		if err != nil {
-			return nil, err
-		}
-		if out = append(out, more...); len(out) >= limit {
-			break
-		}
-	}
-	return out, nil
-}
 
 // Acknowledge notes, durably, that the desk has all entries of an epoch up to
 // p. Only then may they be deleted. What is already noted is never taken back.
@@ -37,15 +18,10 @@ func (j *Journal) Acknowledge(p Position) error {
 	if err := j.usable(); err != nil {
 		return err
 	}
-	epochs, err := j.store.epochs()
+	row, err := j.store.epochNamed(p.Epoch)
 	if err != nil {
-		return err
+		return fmt.Errorf("acknowledging %q %d: %w", p.Epoch, p.Seq, err)
 	}
-	rest, err := from(epochs, p.Epoch)
-	if err != nil || p.Epoch == "" {
-		return fmt.Errorf("acknowledging %q %d: this log has no such epoch", p.Epoch, p.Seq)
-	}
-	row := rest[0]
 	h, err := j.store.head(row)
 	if err != nil {
 		return err
@@ -162,4 +138,16 @@ func (j *Journal) cutTo(row epochRow, seq int64) (epochRow, error) {
 	}
 	row.kept, row.before = seq, last[0].Hash
 	return row, nil
+}
+
+// epochNamed is an epoch's row.
+func (s *store) epochNamed(name string) (epochRow, error) {
+	epochs, err := s.epochs()
+	if err != nil {
+		return epochRow{}, err
+	}
+	if rest, err := from(epochs, name); err == nil && name != "" {
+		return rest[0], nil
+	}
+	return epochRow{}, errors.New("this log has no such epoch")
 }

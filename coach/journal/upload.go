@@ -93,15 +93,13 @@ func (j *Journal) Rewind(p Position) error {
 	if err := j.usable(); err != nil {
 		return err
 	}
-	epochs, err := j.store.epochs()
+	row, err := j.store.epochNamed(p.Epoch)
+	if err == nil && p.Seq < 0 {
+		err = errors.New("entries are numbered from 1")
+	}
 	if err != nil {
-		return err
+		return fmt.Errorf("rewinding to %q %d: %w", p.Epoch, p.Seq, err)
 	}
-	rest, err := from(epochs, p.Epoch)
-	if err != nil || p.Epoch == "" || p.Seq < 0 {
-		return fmt.Errorf("rewinding to %q %d: this log has no such entry", p.Epoch, p.Seq)
-	}
-	row := rest[0]
 	if p.Seq >= row.acked {
 		return nil
 	}

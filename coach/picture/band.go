@@ -111,13 +111,12 @@ func (p *piece) labels() (name, length, inFull string) {
 // a shade under it. It ends where the piece does, even inside a phase.
 func (s *sheet) movement(p *piece, y px) {
 	var seen bool
-	level := y + u(lowAt)
 	for _, c := range s.rec.phases {
 		if c.At < p.from || c.At >= p.to {
 			continue
 		}
 		if !seen {
-			level = y + u(restsAt(c.Kind))
+			level := y + u(restsAt(c.Kind))
 			s.line(p.x, level, p.x+wide(c.At-p.from, p.scale), level, moving, "1", ` stroke-dasharray="2 3"`)
 			seen = true
 		}

@@ -230,7 +230,7 @@ func TestDeviceGoesOnAfterAPowerCut(t *testing.T) {
 	first := es[len(es)-1].Session
 	require.NoError(t, d.stop())
 	d.start()
-	es = d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Plus)
+	d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Plus)
 	d.press(has(coach.EntrySessionEnd), hardware.Tap, hardware.Plus)
 	require.NoError(t, d.stop())
 	es = d.entries()

@@ -69,14 +69,7 @@ type appending struct {
 	batch  Batch
 	heads  []head
 	epochs map[string]*epochRow
-	fits   []piece // what of the batch is new
 	done   Appended
-}
-
-// piece is a stretch of new records of one epoch.
-type piece struct {
-	epoch    *epochRow
-	from, to int // in the batch
 }
 
 // refuse notes a line that is no entry, and takes nothing.

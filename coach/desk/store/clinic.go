@@ -2,9 +2,7 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
 
 	"evenbell/coach"
 )
@@ -97,26 +95,4 @@ func (s *Store) Settings(ctx context.Context) (map[string]string, error) {
 		settings[v.key] = v.value
 	}
 	return settings, err
-}
-
-// SettingOf gives a setting kept by SetSettingTo; the zero value where it was
-// never set.
-func SettingOf[T any](ctx context.Context, s *Store, key string) (v T, err error) {
-	text, err := s.Setting(ctx, key)
-	if err != nil || text == "" {
-		return v, err
-	}
-	if err := json.Unmarshal([]byte(text), &v); err != nil {
-		return v, fmt.Errorf("reading the setting %s: %w", key, err)
-	}
-	return v, nil
-}
-
-// SetSettingTo keeps a value in its JSON form as a setting.
-func SetSettingTo[T any](ctx context.Context, s *Store, key string, v T) error {
-	text, err := json.Marshal(v)
-	if err != nil {
-		return fmt.Errorf("writing the setting %s: %w", key, err)
-	}
-	return s.SetSetting(ctx, key, string(text))
 }

@@ -26,14 +26,6 @@ func timeOf(ms int64) time.Time {
 	return time.UnixMilli(ms).UTC()
 }
 
-// orNull is a step's time: NULL where it has not happened.
-func orNull(t *time.Time) any {
-	if t == nil {
-		return nil
-	}
-	return millis(*t)
-}
-
 func number(b bool) int64 {
 	if b {
 		return 1

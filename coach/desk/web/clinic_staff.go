@@ -22,8 +22,6 @@ type staffPart struct {
 	Open bool
 }
 
-var roleChoices = []choice{{Value: "supervisor", Label: "supervisor"}, {Value: "assistant", Label: "assistant"}, {Value: "admin", Label: "admin"}}
-
 // staffPage gathers the page; f is a change of the account that was refused,
 // or, with no name, a new account.
 func (v *visit) staffPage(f *form, name string) (staffPage, error) {

@@ -220,15 +220,3 @@ func personTitle(p *desk.Person) string {
 	}
 	return p.Name
 }
-
-// listWords joins words for a sentence: "a, b and c".
-func listWords(words []string) string {
-	switch n := len(words); n {
-	case 0:
-		return ""
-	case 1:
-		return words[0]
-	default:
-		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-	}
-}

@@ -20,12 +20,18 @@ type incidentPage struct {
 	Can   map[string]bool
 }
 
-func showIncident(v *visit) error {
+// incident is the session in the address with everything around it.
+func (v *visit) incident() (record.Incident, *record.Report, error) {
 	in, err := v.gather().Incident(v.ctx(), v.r.PathValue("id"))
 	if err != nil {
-		return err
+		return in, nil, err
 	}
 	report, err := in.Report()
+	return in, report, err
+}
+
+func showIncident(v *visit) error {
+	in, report, err := v.incident()
 	if err != nil {
 		return err
 	}
@@ -35,11 +41,7 @@ func showIncident(v *visit) error {
 
 // sendIncident sends the incident's file: json, jsonl or csv.
 func sendIncident(v *visit) error {
-	in, err := v.gather().Incident(v.ctx(), v.r.PathValue("id"))
-	if err != nil {
-		return err
-	}
-	report, err := in.Report()
+	in, report, err := v.incident()
 	if err != nil {
 		return err
 	}
