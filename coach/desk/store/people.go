@@ -84,7 +84,7 @@ type PastEvent struct {
 
 // Home is what matters for somebody who exercises at home.
 type Home struct {
-	Emergency   string   `json:"emergency"` // what to do there in an emergency, spoken after a stop
+	Emergency   string   `json:"emergency"` // what to do there in an emergency
 	Telephone   string   `json:"telephone"` // of the clinic
 	Alone       bool     `json:"alone"`
 	Equipment   []string `json:"equipment"`    // loads there, as in a plan

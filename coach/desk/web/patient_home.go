@@ -66,7 +66,7 @@ func readHome(f *form) *store.Home {
 		return nil
 	}
 	h := &store.Home{Alone: f.Get("alone") != ""}
-	h.Emergency = f.need("emergency", "Write what to do there in an emergency. It is spoken after a stop.")
+	h.Emergency = f.need("emergency", "Write what to do there in an emergency.")
 	h.Telephone = f.need("telephone", "Write whom to ring.")
 	h.DaysBetween = or(f.whole("between", "Days between sessions", 0, 14))
 	for _, l := range splitLines(f.Get("equipment")) {
