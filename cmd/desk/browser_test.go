@@ -78,14 +78,20 @@ func (b *tab) says(words string) {
 // begins with these words.
 func (b *tab) tap(words string) {
 	b.h.t.Helper()
+	b.tapIn("body", words)
+}
+
+// tapIn is tap in one part of the page.
+func (b *tab) tapIn(part, words string) {
+	b.h.t.Helper()
 	find := fmt.Sprintf(`(() => {
-		const it = [...document.querySelectorAll("a, button, summary, label")].find(e => e.innerText.trim().startsWith(%q) && e.offsetParent);
+		const it = [...document.querySelector(%q).querySelectorAll("a, button, summary, label")].find(e => e.innerText.trim().startsWith(%q) && e.offsetParent);
 		if (!it || document.readyState !== "complete") return "";
 		it.scrollIntoView({block: "center"});
 		const r = it.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
 		const on = document.elementFromPoint(x, y);
 		return on && (it.contains(on) || on.contains(it)) ? x + " " + y : "";
-	})()`, words)
+	})()`, part, words)
 	end, before := time.Now().Add(patience), ""
 	for time.Now().Before(end) {
 		at := b.eval(find)
@@ -99,6 +105,16 @@ func (b *tab) tap(words string) {
 		time.Sleep(150 * time.Millisecond)
 	}
 	require.Fail(b.h.t, "there is no such thing to tap", "%q\nat %s\n%s", words, b.eval("location.href"), b.eval("document.body.innerText"))
+}
+
+// login logs somebody in.
+func (b *tab) login(name, password string) {
+	b.h.t.Helper()
+	b.open("/")
+	b.fill("#f-name", name)
+	b.fill("#f-password", password)
+	b.tap("Log in")
+	b.says("Nobody needs you")
 }
 
 func (b *tab) fill(selector, words string) {
@@ -118,11 +134,7 @@ func TestTheWholeLoopInABrowser(t *testing.T) {
 	w := h.mount("Bay 3", 200)
 	w.start()
 	b := h.look()
-	b.open("/")
-	b.fill("#f-name", "R. Okafor")
-	b.fill("#f-password", "three plain words here")
-	b.tap("Log in")
-	b.says("Nobody needs you")
+	b.login("R. Okafor", "three plain words here")
 
 	b.open("/patients/new")
 	b.fill(`[name="tag"]`, "K4")

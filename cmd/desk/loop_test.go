@@ -31,10 +31,18 @@ func (secondSpeech) Length(p coach.Phrase) coach.Samples {
 // led runs a real session to its end with a well person who names the reserve
 // that effort presses, and gives its journal.
 func led(t *testing.T, prog *coach.Programme, id string, start time.Time, effort coach.Button) []coach.Entry {
-	s := session.New(prog, secondSpeech{}, coach.SessionStartData{Speed: "1"})
 	stamp := journal.NewStamp("epoch-"+id, "boot", id, &start, 0)
-	var out session.Output
 	entries := []coach.Entry{stamp.Start(coach.StartData{})}
+	for _, e := range coached(t, prog, coach.SessionStartData{Speed: "1"}, effort) {
+		entries = append(entries, stamp.Next(e))
+	}
+	return entries
+}
+
+// coached is what such a session logs, not yet numbered and dated.
+func coached(t *testing.T, prog *coach.Programme, start coach.SessionStartData, effort coach.Button) []coach.Entry {
+	s := session.New(prog, secondSpeech{}, start)
+	var out session.Output
 	for !s.Done() {
 		s.Advance(s.Pos()+coach.Samples(coach.SessionRate)/2, &out)
 		if w := s.Waiting(); w.For != "" && s.Pos() >= w.Prompted {
@@ -42,11 +50,10 @@ func led(t *testing.T, prog *coach.Programme, id string, start time.Time, effort
 		}
 		require.Less(t, s.Pos(), coach.SessionRate.At(2*time.Hour), "the session never ends")
 	}
-	for _, e := range out.Entries {
-		e.Tag = prog.Tag
-		entries = append(entries, stamp.Next(e))
+	for i := range out.Entries {
+		out.Entries[i].Tag = prog.Tag
 	}
-	return entries
+	return out.Entries
 }
 
 func answer(waiting string, effort coach.Button) coach.Button {

@@ -192,7 +192,10 @@ func comerOf(c desk.Comer) comerView {
 		view.On = c.Stations[0]
 	}
 	approved := c.Prescription != nil && c.Prescription.Approved != ""
-	view.Loadable = approved && !c.Held && c.Verdict != protocol.NotToday && c.State != desk.Doing && c.State != desk.Done
+	// Who is done for the day needs a plan only where the station's is overtaken,
+	// as it is at home when the next one is approved.
+	wanted := c.State != desk.Doing && (c.State != desk.Done || c.Against != "")
+	view.Loadable = approved && !c.Held && c.Verdict != protocol.NotToday && wanted
 	return view
 }
 
@@ -224,7 +227,11 @@ func planWords(c desk.Comer) (kind, words string) {
 	case desk.Doing:
 		return "good", "exercising now"
 	case desk.Done:
-		return outcomeWords(c.Outcome)
+		kind, words = outcomeWords(c.Outcome)
+		if c.Against != "" {
+			words += "; " + c.Against
+		}
+		return kind, words
 	}
 	return "info", "no plan for this day"
 }
