@@ -60,6 +60,9 @@ type Entry struct {
 	Rep      int        `json:"rep"`
 	Side     Side       `json:"side"`
 	Data     any        `json:"data"`
+	// Within is how far Wall may be off where the desk derived it from a contact;
+	// 0 for the station's own. It is never written.
+	Within time.Duration `json:"-"`
 }
 
 // StartData begins an epoch.

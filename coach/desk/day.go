@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
 	"evenbell/coach/protocol"
+	"evenbell/coach/review"
 )
 
 // PlanState is how far a patient's plan for a day has come.
@@ -37,7 +39,7 @@ type Comer struct {
 	Against      string              // why the station is told not to coach them by its plan; empty if it is not
 	Verdict      protocol.Verdict    // of the day's screening; empty where there was none
 	Held         bool
-	Outcome      coach.Outcome // of the day's newest session, once it ended
+	Outcome      coach.Outcome // of the day's newest visit, once it is over
 }
 
 // Day is a clinic's day.
@@ -87,13 +89,13 @@ type dayBook struct {
 	names    map[int64]string
 	plans    []store.StationPlan
 	held     map[string]bool
-	sessions map[string][]store.Session // of the day, oldest first
+	visits   map[string][]review.Visit // that began on the day, oldest first
 	doing    map[string]bool
 	against  map[int64]map[string]objection // by station
 }
 
 func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
-	b := &dayBook{day: day, names: map[int64]string{}, held: map[string]bool{}, sessions: map[string][]store.Session{}, doing: map[string]bool{}}
+	b := &dayBook{day: day, names: map[int64]string{}, held: map[string]bool{}, visits: map[string][]review.Visit{}, doing: map[string]bool{}}
 	zone, err := d.Zone(ctx)
 	if err != nil {
 		return nil, err
@@ -121,13 +123,8 @@ func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
 	for _, h := range holds {
 		b.held[h.Tag] = true
 	}
-	from, to := dayIn(day, zone), dayIn(day.AddDays(1), zone)
-	sessions, err := d.store.Sessions(ctx, store.SessionFilter{Since: from, Until: to})
-	if err != nil {
+	if b.visits, err = d.visitsOn(ctx, day, zone); err != nil {
 		return nil, err
-	}
-	for _, s := range sessions {
-		b.sessions[s.Tag] = append(b.sessions[s.Tag], s)
 	}
 	for _, tag := range d.board.exercising() {
 		b.doing[tag] = true
@@ -196,16 +193,34 @@ func (c *Comer) done(b *dayBook) {
 		c.State = Doing
 		return
 	}
-	all := b.sessions[c.Tag]
+	all := b.visits[c.Tag]
 	if len(all) == 0 {
 		return
 	}
 	newest := all[len(all)-1]
-	c.Outcome = newest.Outcome
-	// A part of a class is no whole day: the last part ends it, and so does
-	// whatever ended a session before its end.
-	whole := newest.Part == coach.Whole || newest.Part == coach.Last || newest.Part == ""
-	if newest.Outcome != "" && newest.Outcome != coach.NotStarted && (whole || newest.Outcome != coach.Completed) {
+	c.Outcome = newest.Outcome()
+	if newest.Over() && newest.Began() {
 		c.State = Done
 	}
+}
+
+// roundMidnight is how long before and after a day sessions are looked for that
+// may be parts of its visits.
+const roundMidnight = 6 * time.Hour
+
+// visitsOn are the visits that began on a day, by tag; what nobody can date was
+// told of on the day.
+func (d *Desk) visitsOn(ctx context.Context, day coach.Day, zone *time.Location) (map[string][]review.Visit, error) {
+	from, to := dayIn(day, zone), dayIn(day.AddDays(1), zone)
+	sessions, err := d.store.Sessions(ctx, store.SessionFilter{Since: from.Add(-roundMidnight), Until: to.Add(roundMidnight)})
+	if err != nil {
+		return nil, err
+	}
+	out := map[string][]review.Visit{}
+	for _, v := range review.Join(Stays(sessions)) {
+		if at := v.Start(); at.IsZero() || !at.Before(from) && at.Before(to) {
+			out[v.Tag] = append(out[v.Tag], v)
+		}
+	}
+	return out, nil
 }

@@ -132,7 +132,7 @@ func dated(e store.Entry) (coach.Entry, error) {
 	}
 	if entry.Wall == nil && !e.At.IsZero() && e.Within <= datedWithin {
 		at := e.At
-		entry.Wall = &at
+		entry.Wall, entry.Within = &at, e.Within
 	}
 	return entry, nil
 }

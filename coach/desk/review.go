@@ -27,7 +27,9 @@ type Pending struct {
 type Reviewed struct {
 	Tag       string
 	From, To  coach.Day
-	Log       *review.Log // of the days
+	Log       *review.Log    // of the days
+	Visits    []review.Visit // of the days, the log's sessions joined
+	Places    Places
 	Findings  []review.Finding
 	Weeks     []review.Week
 	Proposals []Pending // one for each exercise of the newest prescription that was done, in its order
@@ -57,10 +59,18 @@ func (d *Desk) Review(ctx context.Context, who Actor, tag string, from, to coach
 	r.Findings = c.log.Findings(c.limits, from, to)
 	r.Weeks = c.log.Weeks(from, to, c.who.Record.Wanted)
 	of := *c.log
-	of.Sessions = slices.DeleteFunc(slices.Clone(of.Sessions), func(s *review.Session) bool {
-		return s.Day() != "" && (s.Day() < from || s.Day() > to)
-	})
-	r.Log = &of
+	of.Sessions = nil
+	for _, v := range c.log.Visits() {
+		if day := v.Day(); day == "" || from <= day && day <= to {
+			r.Visits = append(r.Visits, v)
+		}
+	}
+	for _, s := range c.log.Sessions {
+		if slices.ContainsFunc(r.Visits, func(v review.Visit) bool { return v.Has(s.ID) }) {
+			of.Sessions = append(of.Sessions, s)
+		}
+	}
+	r.Log, r.Places = &of, c.places
 	for _, id := range c.exercises() {
 		if points := c.log.Trend(c.limits, id); len(points) > 0 {
 			r.Trends[id] = points
@@ -78,6 +88,7 @@ type patientCase struct {
 	limits    *protocol.Protocol
 	owned     dose.Owned
 	log       *review.Log
+	places    Places
 	last      *plan.Plan // newest approved prescription, else the newest draft; nil for none
 	given     []coach.Precaution
 	cleared   []dose.Clearance
@@ -96,7 +107,7 @@ func (d *Desk) caseOf(ctx context.Context, tag string) (*patientCase, error) {
 	c.owned = owned
 	c.today, err3 = d.Today(ctx)
 	c.limits, err4 = d.Protocol(ctx)
-	c.log, err5 = d.logOf(ctx, c.who.Tag)
+	c.log, c.places, err5 = d.placedLog(ctx, c.who.Tag)
 	c.decisions, err6 = d.store.DecisionsOf(ctx, c.who.ID)
 	if err := errors.Join(err1, err2, err3, err4, err5, err6); err != nil {
 		return nil, err

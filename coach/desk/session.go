@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -18,6 +19,8 @@ type SessionView struct {
 	Attentions  []Need
 	Plan        *store.StationPlan // the one it was led by; nil where it is not known
 	Breaks      []store.Break      // in its part of the log
+	Visit       *review.Visit      // that it is part of; nil where Review is
+	Places      Places             // of the patient's sessions
 }
 
 // Session is the log of one session, and what belongs to it, for its page
@@ -40,10 +43,14 @@ func (d *Desk) Session(ctx context.Context, who Actor, id string) (*SessionView,
 		}
 		v.Entries = append(v.Entries, e)
 	}
-	log, err := d.logOf(ctx, s.Tag)
+	log, places, err := d.placedLog(ctx, s.Tag)
 	if err != nil {
 		return nil, err
 	}
+	if v.Visit, err = visitWith(log, id); err != nil && !errors.Is(err, ErrNotFound) {
+		return nil, err
+	}
+	v.Places = places
 	for _, r := range log.Sessions {
 		if r.ID == id {
 			v.Review = r

@@ -36,9 +36,16 @@ func (l *Log) Findings(p *protocol.Protocol, from, to coach.Day) []Finding {
 	for _, m := range l.Marks {
 		out = append(out, Finding{Rank: rankDoubt, Reason: string(m)})
 	}
-	for _, s := range l.Sessions {
-		if d := s.Day(); d == "" || d >= from && d <= to {
+	for _, v := range l.Visits() {
+		d := v.Day()
+		if d != "" && (d < from || d > to) {
+			continue
+		}
+		for _, s := range v.sessions() {
 			out = append(out, s.findings(p)...)
+		}
+		if d < to { // one of today may still be going on
+			out = append(out, v.findings()...)
 		}
 	}
 	out = append(out, l.attendance(p, to)...)
@@ -86,6 +93,30 @@ func (s *Session) findings(p *protocol.Protocol) []Finding {
 	return out
 }
 
+// findings are those of a visit beside its sessions' own.
+func (v Visit) findings() []Finding {
+	var out []Finding
+	for _, what := range v.NotHere() {
+		out = append(out, Finding{Rank: rankDoubt, Day: v.Day(), Session: v.ID(), Reason: what})
+	}
+	return out
+}
+
+// NotHere says which parts are not here yet, in plain words, by place where the
+// place is known.
+func (v Visit) NotHere() []string {
+	var out []string
+	for _, at := range v.Awaited {
+		out = append(out, "the part at "+at+" is not here yet")
+	}
+	if missing := v.Missing(); len(v.Awaited) < len(missing) {
+		for _, p := range missing {
+			out = append(out, "the "+string(p)+" part is not here yet")
+		}
+	}
+	return out
+}
+
 // felt is what was said to be felt after a stop.
 func (s *Session) felt(k dose.EventKind) string {
 	for _, q := range s.Questions {
@@ -111,9 +142,11 @@ func (it *Item) kept(p *protocol.Protocol) (got, of int) {
 
 // Pace is the share of repetitions that kept the pace within the protocol's
 // tolerance; false where no taps tell.
-func (s *Session) Pace(p *protocol.Protocol) (float64, bool) {
+func (s *Session) Pace(p *protocol.Protocol) (float64, bool) { return paceOf(s.Items, p) }
+
+func paceOf(items []*Item, p *protocol.Protocol) (float64, bool) {
 	got, of := 0, 0
-	for _, it := range s.Items {
+	for _, it := range items {
 		g, o := it.kept(p)
 		got, of = got+g, of+o
 	}

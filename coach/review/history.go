@@ -13,18 +13,21 @@ import (
 func (l *Log) History(e coach.Exercise) dose.History {
 	h := dose.History{Exercise: e}
 	latest := l.latest()
-	for _, s := range l.Sessions {
-		h.Events = append(h.Events, s.Events...)
-		for _, it := range s.Items {
-			if it.Exercise != e.ID || !it.known {
-				continue
+	for _, v := range l.Visits() {
+		h.Events = append(h.Events, v.Events()...)
+		of, known := v.session(latest), false
+		for _, s := range v.sessions() {
+			for _, it := range s.Items {
+				if it.Exercise != e.ID || !it.known {
+					continue
+				}
+				h.Sides, known = sides(it, e), true
+				h.Sessions = append(h.Sessions, it.session(s, of))
 			}
-			h.Sides = sides(it, e)
-			h.Sessions = append(h.Sessions, it.session(s, latest))
 		}
-		if s.Doubtful && !s.mentions(e.ID) {
+		if of.Doubtful && !known {
 			// What is missing may be about this exercise.
-			h.Sessions = append(h.Sessions, unknown(s, latest))
+			h.Sessions = append(h.Sessions, of)
 		}
 	}
 	h.Sessions = settleUnknown(h.Sessions)
@@ -42,28 +45,33 @@ func (l *Log) latest() time.Time {
 	return at
 }
 
-// session is an item as the dose rules see it. Without a trusted time it comes
-// last and is doubtful.
-func (it *Item) session(s *Session, latest time.Time) dose.Session {
-	out := dose.Session{IDs: []string{s.ID}, At: s.Start, Dose: it.Dose, Result: it.Result, Reserve: it.Reserve,
-		Unanswered: it.Unanswered, Worked: it.Worked(), Doubtful: s.Doubtful}
-	if s.Start.IsZero() {
+// session is the visit as the dose rules see it, of an exercise of which nobody
+// can say whether it was in it. What is doubtful at one place, or missing, is
+// doubtful of all: it may hide a stop. So is a visit without a trusted time,
+// which comes last. Every part counts from the visit's beginning: what follows
+// a stop in the same visit is no quiet session after it.
+func (v Visit) session(latest time.Time) dose.Session {
+	out := dose.Session{At: v.Start(), Result: dose.Cut, Doubtful: v.Doubtful() || !v.Whole()}
+	for _, s := range v.Stays {
+		out.IDs = append(out.IDs, s.ID)
+	}
+	if out.At.IsZero() {
 		out.At, out.Doubtful = latest, true
+	}
+	return out
+}
+
+// session is an item of s as the dose rules see it, in a visit.
+func (it *Item) session(s *Session, of dose.Session) dose.Session {
+	out := of
+	out.IDs, out.Dose, out.Result, out.Reserve, out.Unanswered, out.Worked = []string{s.ID}, it.Dose, it.Result, it.Reserve, it.Unanswered, it.Worked()
+	if s.Start.IsZero() {
+		out.Doubtful = true
 		if out.Result == dose.Complete {
 			out.Result = dose.Cut
 		}
 	}
 	return out
-}
-
-// unknown is a doubtful session of which nobody can say whether the exercise
-// was in it.
-func unknown(s *Session, latest time.Time) dose.Session {
-	at := s.Start
-	if at.IsZero() {
-		at = latest
-	}
-	return dose.Session{IDs: []string{s.ID}, At: at, Result: dose.Cut, Doubtful: true}
 }
 
 // settleUnknown gives sessions of no known dose the dose of the one before
@@ -82,15 +90,6 @@ func settleUnknown(all []dose.Session) []dose.Session {
 		out = append(out, s)
 	}
 	return out
-}
-
-func (s *Session) mentions(exercise string) bool {
-	for _, it := range s.Items {
-		if it.Exercise == exercise && it.known {
-			return true
-		}
-	}
-	return false
 }
 
 // Worked reports whether at least one repetition was led in the session.

@@ -157,6 +157,23 @@ func (r *reading) effort(e *coach.Entry) {
 	r.item.Sets[len(r.item.Sets)-1].Reserve = d.Reserve
 }
 
+// spanSets notes where in the session sets were done. One that was lost ends
+// with its last repetition.
+func (s *Session) spanSets() {
+	for _, it := range s.Items {
+		for _, set := range it.Sets {
+			end := seconds(set.from) + set.Work
+			if n := len(set.reps); n > 0 {
+				end = max(end, seconds(set.reps[n-1].end))
+			}
+			if s.SetSpan.To == 0 {
+				s.SetSpan.From = seconds(set.from)
+			}
+			s.SetSpan.To = max(s.SetSpan.To, end)
+		}
+	}
+}
+
 // settle works out how the exercise went, once all of it has been read.
 func (it *Item) settle(s *Session) {
 	it.Result = dose.Cut

@@ -18,17 +18,23 @@ type Log struct {
 	Sessions []*Session // in order of time, those without a time last
 	Releases []Release
 	Marks    []Mark
-	zone     *time.Location
+	// Awaited are, by visit, the places at which more of it was to be done and
+	// whose log is not here yet, where the caller knows them.
+	Awaited map[string][]string
+	zone    *time.Location
 }
 
 // Session is one session of one person on one station.
 type Session struct {
 	ID, Epoch, Tag string
-	Start, End     time.Time // in the clinic's zone; zero where no clock was trusted
+	Start, End     time.Time     // in the clinic's zone; zero where no clock was trusted
+	Within         time.Duration // how far these may be off; 0 for the station's own clock
 	Part           coach.Part
+	Resumes        string        // the session that the power cut off and this one goes on with
 	Speed          string        // "1" for a person
 	Outcome        coach.Outcome // empty where the log does not say
 	Items          []*Item
+	SetSpan        Span // from the beginning of the first set to the end of the last
 	Events         []dose.Event
 	Questions      []coach.QuestionData
 	Faults         []coach.FaultData
@@ -39,6 +45,9 @@ type Session struct {
 	Doubtful       bool
 	Marks          []Mark
 }
+
+// Span is a stretch of a session, from its start; zero where there was none.
+type Span struct{ From, To time.Duration }
 
 // Day is the clinic's day on which the session began; empty where no clock was trusted.
 func (s *Session) Day() coach.Day {
@@ -92,7 +101,7 @@ func Read(entries []coach.Entry, zone *time.Location) *Log {
 
 // Of is the part of the log that is about one person.
 func (l *Log) Of(tag string) *Log {
-	out := &Log{Marks: l.Marks, zone: l.zone}
+	out := &Log{Marks: l.Marks, Awaited: l.Awaited, zone: l.zone}
 	for _, s := range l.Sessions {
 		if s.Tag == tag {
 			out.Sessions = append(out.Sessions, s)
@@ -125,8 +134,11 @@ func (l *Log) Tags() []string {
 	return slices.Compact(out)
 }
 
+const overlapping = "overlaps another session of the same person: a clock is wrong, or somebody else used the tag"
+
 // overlaps doubts sessions of one person that ran at the same time, but for a
-// minute that two stations' clocks may differ by.
+// minute that two stations' clocks may differ by, and for what is known to be
+// uncertain. More is doubted between the parts of one visit, too.
 func (l *Log) overlaps() {
 	byTag := map[string][]*Session{}
 	for _, s := range l.Sessions {
@@ -138,9 +150,9 @@ func (l *Log) overlaps() {
 		slices.SortStableFunc(all, func(a, b *Session) int { return a.Start.Compare(b.Start) })
 		var longest *Session // of those before, the one that ended last
 		for _, s := range all {
-			if longest != nil && s.Start.Before(longest.End.Add(-time.Minute)) {
-				s.doubt("overlaps another session of the same person")
-				longest.doubt("overlaps another session of the same person")
+			if longest != nil && s.Start.Before(longest.End.Add(-time.Minute-longest.Within-s.Within)) {
+				s.doubt(overlapping)
+				longest.doubt(overlapping)
 			}
 			if longest == nil || s.End.After(longest.End) {
 				longest = s

@@ -55,6 +55,7 @@ func readSession(entries []*coach.Entry, here map[int64]bool, zone *time.Locatio
 	for _, it := range s.Items {
 		it.settle(s)
 	}
+	s.spanSets()
 	return s
 }
 
@@ -129,7 +130,11 @@ func (s *Session) date(entries []*coach.Entry, zone *time.Location) {
 	}
 	s.End = s.Start
 	for _, e := range entries {
-		if e.Wall != nil && e.Kind != coach.EntryRelease && e.Wall.After(s.End) {
+		if e.Wall == nil || e.Kind == coach.EntryRelease {
+			continue
+		}
+		s.Within = max(s.Within, e.Within)
+		if e.Wall.After(s.End) {
 			s.End = e.Wall.In(zone)
 		}
 	}
@@ -152,7 +157,7 @@ func (r *reading) entry(e *coach.Entry) {
 	switch e.Kind {
 	case coach.EntrySessionStart:
 		if d, ok := e.Data.(*coach.SessionStartData); ok {
-			r.s.Part, r.s.Speed = d.Part, d.Speed
+			r.s.Part, r.s.Speed, r.s.Resumes = d.Part, d.Speed, d.Resumes
 		}
 	case coach.EntryQuestion:
 		r.question(e)

@@ -16,8 +16,8 @@ type Week struct {
 }
 
 // Weeks are the weeks from the one with day from to the one with day to,
-// against wanted sessions a week. Several sessions on one day count once, as
-// those of a person who goes from place to place do.
+// against wanted sessions a week. The parts of a visit count as one, on the day
+// it began, and several visits on one day count once.
 func (l *Log) Weeks(from, to coach.Day, wanted int) []Week {
 	var out []Week
 	place := map[coach.Day]int{}
@@ -26,9 +26,9 @@ func (l *Log) Weeks(from, to coach.Day, wanted int) []Week {
 		out = append(out, Week{Monday: m, Wanted: wanted})
 	}
 	seen := map[coach.Day]bool{}
-	for _, s := range l.Sessions {
-		d := s.Day()
-		if d == "" || seen[d] || d < from || d > to || !s.Worked() {
+	for _, v := range l.Visits() {
+		d := v.Day()
+		if d == "" || seen[d] || d < from || d > to || !v.Worked() {
 			continue
 		}
 		seen[d] = true
@@ -55,7 +55,8 @@ func Share(weeks []Week) float64 {
 	return float64(done) / float64(wanted)
 }
 
-// Point is what one exercise came to on one day.
+// Point is what one exercise came to in one session, on the day on which its
+// visit began.
 type Point struct {
 	Day     coach.Day
 	Session string
@@ -73,12 +74,20 @@ type Point struct {
 // are left out.
 func (l *Log) Trend(p *protocol.Protocol, exercise string) []Point {
 	var out []Point
-	for _, s := range l.Sessions {
+	for _, v := range l.Visits() {
+		out = append(out, v.trend(p, exercise)...)
+	}
+	return out
+}
+
+func (v Visit) trend(p *protocol.Protocol, exercise string) []Point {
+	var out []Point
+	for _, s := range v.sessions() {
 		for _, it := range s.Items {
-			if it.Exercise != exercise || !it.known || s.Start.IsZero() {
+			if it.Exercise != exercise || !it.known || v.Day() == "" {
 				continue
 			}
-			pt := Point{Day: s.Day(), Session: s.ID, Dose: it.Dose, Result: it.Result, Reserve: it.Reserve, Led: it.Led()}
+			pt := Point{Day: v.Day(), Session: s.ID, Dose: it.Dose, Result: it.Result, Reserve: it.Reserve, Led: it.Led()}
 			pt.Capacity, pt.Known = it.capacity(p)
 			out = append(out, pt)
 		}
