@@ -217,7 +217,7 @@ func (d *Desk) visitsOn(ctx context.Context, day coach.Day, zone *time.Location)
 		return nil, err
 	}
 	out := map[string][]review.Visit{}
-	for _, v := range review.Join(Stays(sessions)) {
+	for _, v := range Join(sessions) {
 		if at := v.Start(); at.IsZero() || !at.Before(from) && at.Before(to) {
 			out[v.Tag] = append(out[v.Tag], v)
 		}

@@ -15,7 +15,7 @@ type VisitView struct {
 	review.Visit
 	Places     Places
 	Attentions []Need
-	Breaks     []PlacedBreak // in the logs of its parts
+	Torn       []PlacedBreak // where the logs of its parts are not whole
 }
 
 // Places are the stations' names, by session.
@@ -39,6 +39,9 @@ func Stays(all []store.Session) []review.Stay {
 	}
 	return out
 }
+
+// Join makes visits of a list of sessions.
+func Join(all []store.Session) []review.Visit { return review.Join(Stays(all)) }
 
 // Visit is the visit that a session is part of, and what belongs to it, for its
 // page (SeeReview, audited).
@@ -72,7 +75,7 @@ func (d *Desk) Visit(ctx context.Context, who Actor, session string) (*VisitView
 		}
 		v.Attentions = append(v.Attentions, one.Attentions...)
 		for _, b := range one.Breaks {
-			v.Breaks = append(v.Breaks, PlacedBreak{b, one.StationName})
+			v.Torn = append(v.Torn, PlacedBreak{b, one.StationName})
 		}
 	}
 	return v, nil

@@ -62,6 +62,7 @@ func (f From) chartSessions(ctx context.Context, c *record.Chart) error {
 	if err != nil {
 		return fmt.Errorf("gathering sessions: %w", err)
 	}
+	c.Visits = desk.Join(all)
 	for _, s := range all {
 		got, err := r.read(ctx, s)
 		if err != nil {

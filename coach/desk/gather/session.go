@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/record"
 	"evenbell/coach/desk/store"
@@ -36,18 +37,69 @@ func (f From) Note(ctx context.Context, session string) (record.NoteInput, error
 	if err != nil {
 		return record.NoteInput{}, err
 	}
-	in := record.NoteInput{Clinic: a.clinic, Patient: a.patient, Session: got, Protocol: a.then.limits, Attentions: a.attentions, Holds: a.holds}
+	in := a.note(got)
+	if s.Part != "" && s.Part != coach.Whole {
+		sent, err := f.sentPlan(ctx, s)
+		if err != nil {
+			return in, err
+		}
+		if sent != nil {
+			in.Planned = record.PlannedAt(sent.Text, a.then.limits, s.Tag)
+		}
+	}
+	return in, nil
+}
+
+// VisitNote is what the note of a visit is made of, by any of its sessions
+// (SeeReview).
+func (f From) VisitNote(ctx context.Context, session string) (record.NoteInput, error) {
+	v, err := f.Desk.Visit(ctx, f.Who, session)
+	if err != nil {
+		return record.NoteInput{}, err
+	}
+	r, err := f.reader(ctx)
+	if err != nil {
+		return record.NoteInput{}, err
+	}
+	var in record.NoteInput
+	for i, stay := range v.Stays {
+		s, err := f.session(ctx, stay.ID)
+		if err != nil {
+			return in, err
+		}
+		a, err := f.around(ctx, s)
+		if err != nil {
+			return in, err
+		}
+		got, err := r.read(ctx, s)
+		if err != nil {
+			return in, err
+		}
+		if i == 0 {
+			in = a.note(got)
+			continue
+		}
+		in.Sessions = append(in.Sessions, got)
+		in.Attentions, in.Holds = append(in.Attentions, a.attentions...), append(in.Holds, a.holds...)
+	}
+	in.Visit = &v.Visit
+	return in, nil
+}
+
+// note is what the note of one session is made of.
+func (a around) note(of record.Session) record.NoteInput {
+	in := record.NoteInput{Clinic: a.clinic, Patient: a.patient, Sessions: []record.Session{of}, Protocol: a.then.limits, Attentions: a.attentions, Holds: a.holds}
 	if len(a.screenings) > 0 {
 		in.Screening = &a.screenings[0]
 	}
 	if len(a.then.approved) > 0 {
 		rx := a.then.approved[0]
-		in.Session.Under = rx.ID
+		in.Sessions[0].Under = rx.ID
 		if rx.Plan != nil {
 			in.Planned = rx.Plan.Patients[0].Items
 		}
 	}
-	return in, nil
+	return in
 }
 
 func (f From) session(ctx context.Context, id string) (store.Session, error) {
@@ -125,6 +177,9 @@ func (f From) Incident(ctx context.Context, session string) (record.Incident, er
 	}
 	in := record.Incident{Clinic: a.clinic, Made: f.Desk.Time(), By: f.Who.Name, Patient: a.patient, Session: s.ID,
 		Approved: a.then.approved, Protocol: a.then.protocol, Limits: a.then.limits, Screenings: a.screenings, Attentions: a.attentions, Holds: a.holds}
+	if in.Visit, err = f.visitOf(ctx, s); err != nil {
+		return in, err
+	}
 	if in.Station, err = f.store().Station(ctx, s.Station); err != nil {
 		return in, fmt.Errorf("finding the station: %w", err)
 	}
@@ -184,20 +239,53 @@ func (f From) logOf(ctx context.Context, s store.Session, in *record.Incident) e
 }
 
 // planOf is what the station had been sent.
-func (f From) planOf(ctx context.Context, s store.Session, in *record.Incident) error {
+func (f From) planOf(ctx context.Context, s store.Session, in *record.Incident) (err error) {
+	if in.Plan, err = f.sentPlan(ctx, s); err != nil || in.Plan == nil {
+		return err
+	}
+	if p, _ := plan.Read("plan", []byte(in.Plan.Text), in.Limits); p != nil {
+		in.PlanPrint = p.Fingerprint()
+	}
+	return nil
+}
+
+// sentPlan is the station's plan that a session was led by; nil where it is not
+// known.
+func (f From) sentPlan(ctx context.Context, s store.Session) (sent *store.StationPlan, err error) {
 	all, err := f.store().StationPlansOf(ctx, s.Station)
 	if err != nil {
-		return fmt.Errorf("finding the station's plan: %w", err)
+		return nil, fmt.Errorf("finding the station's plan: %w", err)
 	}
 	for i, p := range all {
 		if p.Fingerprint == s.Plan && p.Text != "" {
-			in.Plan = &all[i]
+			sent = &all[i]
 		}
 	}
-	if in.Plan != nil {
-		if p, _ := plan.Read("plan", []byte(in.Plan.Text), in.Limits); p != nil {
-			in.PlanPrint = p.Fingerprint()
+	return sent, nil
+}
+
+// visitOf are the parts of the visit that a session is one of.
+func (f From) visitOf(ctx context.Context, s store.Session) ([]record.Part, error) {
+	all, err := f.store().Sessions(ctx, store.SessionFilter{Tag: s.Tag})
+	if err != nil {
+		return nil, fmt.Errorf("finding the other parts of the visit: %w", err)
+	}
+	names, err := f.stationNames(ctx)
+	if err != nil {
+		return nil, err
+	}
+	byID := map[string]store.Session{}
+	for _, one := range all {
+		byID[one.ID] = one
+	}
+	var out []record.Part
+	for _, v := range desk.Join(all) {
+		if !v.Has(s.ID) {
+			continue
+		}
+		for _, stay := range v.Stays {
+			out = append(out, record.Part{Session: byID[stay.ID], StationName: names[byID[stay.ID].Station]})
 		}
 	}
-	return nil
+	return out, nil
 }

@@ -61,14 +61,42 @@ func (f From) Sessions(ctx context.Context, c Choice) (iter.Seq2[record.Session,
 	if err != nil {
 		return nil, err
 	}
+	visits, err := f.visits(ctx, c.Tag, from, to)
+	if err != nil {
+		return nil, err
+	}
 	return func(yield func(record.Session, error) bool) {
 		for _, s := range all {
 			got, err := r.read(ctx, s)
+			got.Visit = visits[s.ID]
 			if !yield(got, err) || err != nil {
 				return
 			}
 		}
 	}, nil
+}
+
+// visits name the visit of each session of some days. A visit may have begun, or
+// go on, on the day beside.
+func (f From) visits(ctx context.Context, tag string, from, to time.Time) (map[string]string, error) {
+	beside := store.SessionFilter{Tag: tag}
+	if !from.IsZero() {
+		beside.Since = from.AddDate(0, 0, -1)
+	}
+	if !to.IsZero() {
+		beside.Until = to.AddDate(0, 0, 1)
+	}
+	all, err := f.store().Sessions(ctx, beside)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]string{}
+	for _, v := range desk.Join(all) {
+		for _, s := range v.Stays {
+			out[s.ID] = v.ID()
+		}
+	}
+	return out, nil
 }
 
 // span is the time of a choice's days.

@@ -15,6 +15,7 @@ import (
 	"evenbell/coach/desk/store"
 	"evenbell/coach/dose"
 	"evenbell/coach/plan"
+	"evenbell/coach/review"
 
 	"github.com/google/uuid"
 )
@@ -41,6 +42,7 @@ type Chart struct {
 	Patient       store.Patient  // an empty Name leaves it out
 	Prescriptions []Prescription // in any order
 	Sessions      []Session
+	Visits        []review.Visit // what the sessions are parts of
 	Screenings    []store.Screening
 	Decisions     []store.Decision
 	Proposals     []Proposed
@@ -54,8 +56,9 @@ var house = uuid.MustParse("6d3b1e0e-3c52-4f0b-9d0a-6f2f0f6b9c41")
 // FHIR writes a patient's record as a FHIR R4 bundle of type collection. Ids
 // are UUIDs made from the desk's own ids (RFC 9562, version 5), so a second
 // export of the same record has the same. The plan becomes CarePlan with a
-// ServiceRequest an item, a session a Procedure, a set, a screening's reading
-// and an attention an Observation, a proposal a ServiceRequest with intent
+// ServiceRequest an item, a session a Procedure, a visit of several sessions the
+// Encounter they refer to, a set, a screening's reading and an attention an
+// Observation, a proposal a ServiceRequest with intent
 // proposal, an approval a Provenance. The codes of our own stand in the
 // bundle as CodeSystem.
 // The error says that the patient has no tag, or is w's.
@@ -63,11 +66,12 @@ func FHIR(w io.Writer, c Chart) error {
 	if c.Patient.Tag == "" {
 		return errors.New("a record needs the patient's tag")
 	}
-	b := &builder{Chart: c, space: uuid.NewSHA1(house, []byte(c.Clinic.Name)), have: map[string]reference{}}
+	b := &builder{Chart: c, space: uuid.NewSHA1(house, []byte(c.Clinic.Name)), have: map[string]reference{}, in: map[string]visited{}}
 	b.clinic()
 	b.codes()
 	b.patient()
 	b.plans()
+	b.visits()
 	b.sessions()
 	b.screenings()
 	b.proposals()
@@ -89,6 +93,7 @@ type builder struct {
 	space   uuid.UUID
 	out     []whole
 	have    map[string]reference
+	in      map[string]visited // by session
 	subject reference
 	owner   reference
 }

@@ -17,12 +17,15 @@ const (
 	absence      = "http://terminology.hl7.org/CodeSystem/data-absent-reason"
 	participants = "http://terminology.hl7.org/CodeSystem/provenance-participant-type"
 
+	actCodes = "http://terminology.hl7.org/CodeSystem/v3-ActCode"
+
 	measures    = "urn:evenbell:measure"
 	exercises   = "urn:evenbell:exercise"
 	answers     = "urn:evenbell:answer"
 	precautions = "urn:evenbell:precaution"
 	tags        = "urn:evenbell:tag"
 	sessions    = "urn:evenbell:session"
+	visits      = "urn:evenbell:visit"
 	prints      = "urn:evenbell:fingerprint"
 	doses       = "urn:evenbell:dose"         // extension: a dose as numbers
 	decided     = "urn:evenbell:decided-dose" // extension: what was decided instead of what was proposed

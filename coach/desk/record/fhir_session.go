@@ -22,7 +22,7 @@ func (b *builder) sessions() {
 func (b *builder) session(s Session) {
 	p := procedure{head: b.head("Procedure", "session", s.ID), Identifier: []identifier{{sessions, s.ID}},
 		Status: procedureStatus(s), Category: &concept{Text: "cardiac rehabilitation"}, Code: measure("session"),
-		Subject: b.subject, PerformedPeriod: b.period(s.Start, s.End), BasedOn: b.basis(s),
+		Subject: b.subject, Encounter: b.in[s.ID].encounter, PerformedPeriod: b.period(s.Start, s.End), BasedOn: b.basis(s),
 		Outcome: &concept{Text: outcomeWords(s.Outcome)}}
 	if r := b.station(s.Station); r != nil {
 		p.Performer = []performer{{*r}}
@@ -35,6 +35,9 @@ func (b *builder) session(s Session) {
 	}
 	if s.Within > 0 {
 		p.Note = remark(p.Note, "", "", fmt.Sprintf("The station had no trusted clock; times may be off by %s.", after(s.Within)))
+	}
+	for _, what := range b.in[s.ID].notHere {
+		p.Note = remark(p.Note, "", "", "The visit: "+what+".")
 	}
 	r := b.add(p.head, p)
 	b.have[p.ID] = r
@@ -82,7 +85,7 @@ func (b *builder) set(s Session, of reference, it *review.Item, set *review.Set)
 	span := s.span(it, set)
 	o := observation{head: b.head("Observation", "set", fmt.Sprint(s.ID, "/", it.Number, "/", set.Number, "/", set.Side)),
 		PartOf: []reference{of}, Status: "final", Category: []concept{{Coding: []coding{{observations, "activity", "Activity"}}}},
-		Code: measure("set"), Subject: b.subject, EffectivePeriod: b.period(span.start, span.end), Device: b.station(s.Station),
+		Code: measure("set"), Subject: b.subject, Encounter: b.in[s.ID].encounter, EffectivePeriod: b.period(span.start, span.end), Device: b.station(s.Station),
 		Component: b.measures(it, set)}
 	if s.Doubtful {
 		o.Status = "preliminary"
@@ -144,7 +147,7 @@ func timings(set *review.Set) []component {
 func (b *builder) attentions() {
 	for _, a := range b.Attentions {
 		o := observation{head: b.head("Observation", "attention", a.ID), Status: "final", Code: measure("attention"),
-			PartOf: b.known("session", a.Session), Subject: b.subject, EffectiveDateTime: b.Clinic.stamp(a.Raised),
+			PartOf: b.known("session", a.Session), Subject: b.subject, Encounter: b.in[a.Session].encounter, EffectiveDateTime: b.Clinic.stamp(a.Raised),
 			ValueConcept: &concept{Text: reasonWords(a.Reason)}, Component: b.steps(a)}
 		if a.Closed == nil {
 			o.Status = "preliminary"

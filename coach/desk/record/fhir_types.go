@@ -164,6 +164,17 @@ type serviceRequest struct {
 	Note             []annotation `json:"note,omitempty"`
 }
 
+type encounter struct {
+	head
+	Identifier      []identifier `json:"identifier,omitempty"`
+	Status          string       `json:"status"`
+	Class           coding       `json:"class"`
+	Type            []concept    `json:"type,omitempty"`
+	Subject         reference    `json:"subject"`
+	Period          *period      `json:"period,omitempty"`
+	ServiceProvider reference    `json:"serviceProvider"`
+}
+
 type procedure struct {
 	head
 	Identifier      []identifier `json:"identifier,omitempty"`
@@ -172,6 +183,7 @@ type procedure struct {
 	Category        *concept     `json:"category,omitempty"`
 	Code            concept      `json:"code"`
 	Subject         reference    `json:"subject"`
+	Encounter       *reference   `json:"encounter,omitempty"`
 	PerformedPeriod *period      `json:"performedPeriod,omitempty"`
 	Performer       []performer  `json:"performer,omitempty"`
 	Outcome         *concept     `json:"outcome,omitempty"`
@@ -190,6 +202,7 @@ type observation struct {
 	Category          []concept    `json:"category,omitempty"`
 	Code              concept      `json:"code"`
 	Subject           reference    `json:"subject"`
+	Encounter         *reference   `json:"encounter,omitempty"`
 	EffectiveDateTime string       `json:"effectiveDateTime,omitempty"`
 	EffectivePeriod   *period      `json:"effectivePeriod,omitempty"`
 	Issued            string       `json:"issued,omitempty"`

@@ -29,6 +29,7 @@ type Incident struct {
 	// Before is, for each epoch, the chain's hash before the first entry
 	// given: the zero hash where that is entry 1.
 	Before      map[string]journal.Hash
+	Visit       []Part             // of the visit, this session included, in their order; fewer than two for no others
 	Approved    []Prescription     // of the patient's, those in force then
 	Plan        *store.StationPlan // what the station was sent; nil for none
 	PlanPrint   string             // fingerprint of that plan's text, as a station computes it; empty where unknown
@@ -44,6 +45,12 @@ type Incident struct {
 	Gaps        []Gap           // beside those the log itself tells of
 	Contacts    []store.Contact // by which times were derived
 	Audit       []store.AuditLine
+}
+
+// Part is one session of a visit.
+type Part struct {
+	store.Session
+	StationName string
 }
 
 // Duty is a member of staff who was logged in.
@@ -82,9 +89,9 @@ func (in Incident) Report() (*Report, error) {
 	}
 	out := &Report{Format: "incident/1", Clinic: c.Name, Caution: Caution, Made: c.stamp(in.Made), By: in.By,
 		Tag: in.Patient.Tag, Name: in.Patient.Name, Station: in.Station.Name, StationKey: in.Station.Key, Session: in.Session,
-		Note:         SessionNote(in.noteOf(s)),
+		Note:         NoteOf(in.noteOf(s)),
 		Fingerprints: in.fingerprints(s), Chains: Chains(in.Entries, in.Before), Timings: in.timings(),
-		Approved: in.approved(), Precautions: []string{}, Screenings: in.screenings(),
+		Visit: in.visit(), Approved: in.approved(), Precautions: []string{}, Screenings: in.screenings(),
 		Moments: moments, Log: in.log()}
 	out.ChainHolds = !slices.ContainsFunc(out.Chains, func(c Chain) bool { return !c.Holds })
 	in.around(out)
@@ -126,7 +133,7 @@ func byPosition(a, b Entry) int {
 }
 
 func (in Incident) noteOf(s Session) NoteInput {
-	n := NoteInput{Clinic: in.Clinic, Patient: in.Patient, Session: s, Protocol: in.Limits}
+	n := NoteInput{Clinic: in.Clinic, Patient: in.Patient, Sessions: []Session{s}, Protocol: in.Limits}
 	for _, a := range in.Attentions {
 		if a.Session == in.Session {
 			n.Attentions = append(n.Attentions, a)
@@ -139,16 +146,27 @@ func (in Incident) noteOf(s Session) NoteInput {
 		}
 	}
 	for _, p := range in.Approved {
-		if p.Plan == nil {
-			continue
-		}
-		for _, who := range p.Plan.Patients {
-			if who.Tag == s.Tag {
-				n.Planned = who.Items
-			}
+		if p.Plan != nil {
+			n.Planned = itemsOf(p.Plan, s.Tag)
 		}
 	}
+	if in.Plan != nil && n.ofPart() {
+		n.Planned = PlannedAt(in.Plan.Text, in.Limits, s.Tag)
+	}
 	return n
+}
+
+// visit are the other parts of the visit, each with how it ended.
+func (in Incident) visit() []VisitPart {
+	out := []VisitPart{}
+	for _, p := range in.Visit {
+		if p.ID == in.Session {
+			continue
+		}
+		out = append(out, VisitPart{Session: p.ID, Station: p.StationName, Part: p.Part, Began: in.Clinic.stamp(p.Begun), Ended: in.Clinic.stamp(p.Newest),
+			WithinS: coach.Seconds(p.Within).String(), Outcome: p.Outcome, How: outcomeWords(p.Outcome)})
+	}
+	return out
 }
 
 func (in Incident) fingerprints(s Session) []Fingerprint {

@@ -1,6 +1,10 @@
 package record
 
-import "encoding/json"
+import (
+	"encoding/json"
+
+	"evenbell/coach"
+)
 
 // Report is an incident made ready: to be written, printed or shown.
 type Report struct {
@@ -14,6 +18,7 @@ type Report struct {
 	Station      string          `json:"station"`
 	StationKey   string          `json:"station_key,omitempty"` // SHA-256 of its public key
 	Session      string          `json:"session"`
+	Visit        []VisitPart     `json:"visit"` // the other parts of the same visit, in their order
 	Note         Note            `json:"note"`
 	ChainHolds   bool            `json:"chain_holds"` // every one of Chains
 	Fingerprints []Fingerprint   `json:"fingerprints"`
@@ -29,6 +34,18 @@ type Report struct {
 	Gaps         []Gap           `json:"gaps"`
 	Moments      []Moment        `json:"moments"`
 	Log          []LogLine       `json:"log"`
+}
+
+// VisitPart is another session of the same visit, at another place.
+type VisitPart struct {
+	Session string        `json:"session"` // its id
+	Station string        `json:"station"`
+	Part    coach.Part    `json:"part"`
+	Began   string        `json:"began,omitempty"` // empty where nobody can tell, as Ended
+	Ended   string        `json:"ended,omitempty"`
+	WithinS string        `json:"within_s"` // how far these may be off, in seconds
+	Outcome coach.Outcome `json:"outcome"`  // empty where the log does not say
+	How     string        `json:"how"`      // the same in plain words
 }
 
 // Fingerprint is what the session was made from, beside what the desk knows of

@@ -50,7 +50,7 @@ func (c Clinic) says(e coach.Entry, line []byte) string {
 		return fmt.Sprintf("%s, heard at %s s, took effect at %s s, %s s later", d.Button,
 			coach.Seconds(d.Heard.Time()), coach.Seconds(d.At.Time()), coach.Seconds((d.At - d.Heard).Time()))
 	case *coach.QuestionData:
-		return fmt.Sprintf("%s, %s s after the question (%s)", lower(questionWords(*d)), d.AfterS, d.ID)
+		return fmt.Sprintf("%s, %s s after the question (%s)", lower(questionWords("", *d)), d.AfterS, d.ID)
 	case *coach.ItemStartData:
 		return doseWords(coach.Dose{Load: d.Load, Reps: d.Reps, Sets: d.Sets}, d.Sides)
 	case *coach.RepData:

@@ -54,6 +54,7 @@ func (r *Report) parts() []part {
 		head["name"] = r.Name
 	}
 	out := []part{{"incident", head}}
+	out = append(out, cut("visit_part", r.Visit)...)
 	out = append(out, cut("fingerprint", r.Fingerprints)...)
 	out = append(out, cut("chain", r.Chains)...)
 	out = append(out, cut("timing", r.Timings)...)

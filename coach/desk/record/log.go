@@ -24,7 +24,7 @@ func (e Entry) read() (coach.Entry, error) {
 	}
 	if got.Wall == nil && !e.At.IsZero() {
 		at := e.At.UTC()
-		got.Wall = &at
+		got.Wall, got.Within = &at, e.Within
 	}
 	return got, nil
 }
@@ -34,10 +34,10 @@ type Session struct {
 	*review.Session
 	Station string                 // by name
 	Made    coach.SessionStartData // the fingerprints of what it was made from
-	Within  time.Duration          // how far its times may be off
 	Symptom coach.Symptom          // named after a stop; empty if none was
 	Red     bool                   // the red button was pressed in it; a session also stops on an answer
 	Under   int64                  // the prescription it was led under, for the caller to fill in; 0 where not known
+	Visit   string                 // names the visit it is part of, for the caller to fill in; empty where not known
 	spans   map[pass]span
 }
 
@@ -70,7 +70,7 @@ func Read(entries []Entry, zone *time.Location) ([]Session, *review.Log, error) 
 		if more[k] == nil {
 			more[k] = &Session{Station: e.StationName, spans: map[pass]span{}}
 		}
-		more[k].note(got, e.Within)
+		more[k].note(got)
 	}
 	log := review.Read(plain, zone)
 	var out []Session
@@ -86,8 +86,7 @@ func Read(entries []Entry, zone *time.Location) ([]Session, *review.Log, error) 
 }
 
 // note takes from an entry what a review does not keep.
-func (s *Session) note(e coach.Entry, within time.Duration) {
-	s.Within = max(s.Within, within)
+func (s *Session) note(e coach.Entry) {
 	at := time.Time{}
 	if e.Wall != nil {
 		at = *e.Wall

@@ -41,7 +41,7 @@ func TestTimesTheDeskDerived(t *testing.T) {
 	span := s.span(s.Items[0], s.Items[0].Sets[0])
 	assert.Equal(t, s.Items[0].Sets[0].Work.Round(time.Millisecond), span.end.Sub(span.start))
 
-	note := SessionNote(NoteInput{Clinic: clinic(), Session: s}).Text()
+	note := NoteOf(NoteInput{Clinic: clinic(), Sessions: []Session{s}}).Text()
 	assert.Contains(t, note, "Its times may be off by 2 s.")
 	c := chart(t)
 	c.Sessions = got

@@ -2,7 +2,9 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
@@ -12,15 +14,16 @@ import (
 	"evenbell/coach/review"
 )
 
-// NoteInput is what a session's note is made of.
+// NoteInput is what the note of a session, or of a visit, is made of.
 type NoteInput struct {
 	Clinic     Clinic
-	Patient    store.Patient // an empty Name leaves it out
-	Session    Session
+	Patient    store.Patient      // an empty Name leaves it out
+	Sessions   []Session          // one, or the parts of a visit in their order
+	Visit      *review.Visit      // what the sessions are the parts of; nil for the note of one session
 	Planned    []plan.Item        // as approved; nil for what the log says was begun
 	Protocol   *protocol.Protocol // by which pace and rest are judged; nil for the default
 	Screening  *store.Screening   // of the day; nil for none
-	Attentions []store.Attention  // of this session
+	Attentions []store.Attention  // of these sessions
 	Holds      []store.Hold       // that came of it
 }
 
@@ -38,15 +41,20 @@ type Paragraph struct {
 	List      bool     `json:"list"`
 }
 
-// SessionNote says what was planned, what was done, with what effort, pace and
-// rest, what happened, and who looked. It judges nothing.
-func SessionNote(in NoteInput) Note {
+// NoteOf says what was planned, what was done, with what effort, pace and rest,
+// what happened, and who looked. It judges nothing.
+func NoteOf(in NoteInput) Note {
 	if in.Protocol == nil {
 		in.Protocol = protocol.Default()
 	}
-	s := in.Session
-	n := Note{Title: "Session of " + in.Clinic.said(s.Start), Patient: patientWords(in.Patient, s.Tag)}
-	n.add("The session", false, in.course()...)
+	n := Note{Title: "Session of " + in.Clinic.said(in.Sessions[0].Start), Patient: patientWords(in.Patient, in.Sessions[0].Tag)}
+	if in.Visit != nil {
+		n.Title = "Visit of " + in.Clinic.said(in.Visit.Start())
+		n.add("The visit", false, in.visitCourse()...)
+		n.add("The places", true, in.places()...)
+	} else {
+		n.add("The session", false, in.course(in.Sessions[0])...)
+	}
 	n.add("Before it", false, in.before()...)
 	n.add("What was planned", true, in.planned()...)
 	n.add("What was done", true, in.done()...)
@@ -88,17 +96,21 @@ func patientWords(p store.Patient, tag string) string {
 	return p.Name + " (" + tag + ")"
 }
 
-// course is when and where, and how it ended.
-func (in NoteInput) course() []string {
-	s, c := in.Session, in.Clinic
-	when := "The station had no trusted time for it."
-	if !s.Start.IsZero() {
-		when = fmt.Sprintf("It began on %s", c.said(s.Start))
-		if !s.End.IsZero() {
-			when += fmt.Sprintf(" and ended at %s, after %s", c.in(s.End).Format("15:04"), minutes(s.End.Sub(s.Start)))
-		}
-		when += "."
+// when is a time from beginning to end as a sentence.
+func (c Clinic) when(start, end time.Time) string {
+	if start.IsZero() {
+		return "The station had no trusted time for it."
 	}
+	when := fmt.Sprintf("It began on %s", c.said(start))
+	if !end.IsZero() {
+		when += fmt.Sprintf(" and ended at %s, after %s", c.in(end).Format("15:04"), minutes(end.Sub(start)))
+	}
+	return when + "."
+}
+
+// course is when and where, and how it ended.
+func (in NoteInput) course(s Session) []string {
+	when := in.Clinic.when(s.Start, s.End)
 	if s.Within > 0 {
 		when += fmt.Sprintf(" Its times may be off by %s.", minutes(s.Within))
 	}
@@ -112,17 +124,27 @@ func (in NoteInput) course() []string {
 	if s.Outcome == "" {
 		return append(out, "Its end is not in the log.")
 	}
-	how := "It was " + outcomeWords(s.Outcome)
+	out = append(out, "It was "+s.ended()+".")
+	return append(out, s.closing()...)
+}
+
+// ended is how a session ended, in words.
+func (s Session) ended() string {
+	how := outcomeWords(s.Outcome)
 	if s.Outcome == coach.Stopped && s.Red {
 		how += " with the red button"
 	}
-	out = append(out, how+".")
+	return how
+}
+
+// closing is what was said at the end, where all was well.
+func (s Session) closing() []string {
 	for _, q := range s.Questions {
 		if q.ID == coach.QuestionClosing && q.Answer == coach.AnswerWell {
-			out = append(out, questionWords(q)+".")
+			return []string{questionWords(s.Part, q) + "."}
 		}
 	}
-	return out
+	return nil
 }
 
 func (in NoteInput) before() []string {
@@ -130,20 +152,27 @@ func (in NoteInput) before() []string {
 	if in.Screening != nil {
 		out = append(out, fmt.Sprintf("Screening by %s at %s: %s.", in.Screening.By, in.Clinic.in(in.Screening.At).Format("15:04"), in.Screening.Result.Verdict))
 	}
-	for _, q := range in.Session.Questions {
-		if q.ID == coach.QuestionWell || q.ID == coach.QuestionSymptoms || q.ID == coach.QuestionTablets || q.ID == coach.QuestionWarmedUp {
-			out = append(out, questionWords(q)+".")
+	for _, s := range in.Sessions {
+		for _, q := range s.Questions {
+			if q.ID == coach.QuestionWell || q.ID == coach.QuestionSymptoms || q.ID == coach.QuestionTablets || q.ID == coach.QuestionWarmedUp {
+				out = append(out, in.at(s, questionWords(s.Part, q))+".")
+			}
 		}
 	}
 	return out
 }
 
-// questionWords is an answered question as a statement.
-func questionWords(q coach.QuestionData) string {
-	well := map[string]string{coach.QuestionWell: "Felt well", coach.QuestionSymptoms: "No new symptoms since the last session",
+// questionWords is an answered question as a statement. Who comes from another
+// place is asked about the way there.
+func questionWords(asked coach.Part, q coach.QuestionData) string {
+	since := map[coach.Part]string{"": "time", coach.Middle: "place", coach.Last: "place"}[asked]
+	if since == "" {
+		since = "session"
+	}
+	well := map[string]string{coach.QuestionWell: "Felt well", coach.QuestionSymptoms: "No new symptoms since the last " + since,
 		coach.QuestionTablets: "Tablets taken", coach.QuestionWarmedUp: "Warmed up elsewhere",
 		coach.QuestionAllRight: "All was well after a set ended early", coach.QuestionClosing: "Felt well throughout and at the end"}
-	unwell := map[string]string{coach.QuestionWell: "Did not feel well", coach.QuestionSymptoms: "Had new symptoms since the last session",
+	unwell := map[string]string{coach.QuestionWell: "Did not feel well", coach.QuestionSymptoms: "Had new symptoms since the last " + since,
 		coach.QuestionTablets: "Tablets not taken", coach.QuestionWarmedUp: "Not warmed up",
 		coach.QuestionAllRight: "Not well after a set ended early", coach.QuestionClosing: "Felt something during or at the end"}
 	switch {
@@ -170,12 +199,39 @@ func (in NoteInput) planned() []string {
 		}
 		return out
 	}
-	for _, it := range in.Session.Items {
-		if it.Dose.Reps > 0 {
-			line(it.Exercise, it.Dose, it.Sides)
+	for _, s := range in.Sessions {
+		for _, it := range s.Items {
+			if it.Dose.Reps > 0 {
+				line(it.Exercise, it.Dose, it.Sides)
+			}
 		}
 	}
 	return out
+}
+
+// ofPart reports whether the note is of one part of a visit by itself.
+func (in NoteInput) ofPart() bool {
+	p := in.Sessions[0].Part
+	return in.Visit == nil && p != "" && p != coach.Whole
+}
+
+// PlannedAt is what a station's plan has for a tag: at one place of a class
+// that is a part of what was approved. Nil where the plan can't be read.
+func PlannedAt(text string, limits *protocol.Protocol, tag string) []plan.Item {
+	pl, _ := plan.Read("plan", []byte(text), limits)
+	if pl == nil {
+		return nil
+	}
+	return itemsOf(pl, tag)
+}
+
+func itemsOf(pl *plan.Plan, tag string) []plan.Item {
+	for _, who := range pl.Patients {
+		if who.Tag == tag {
+			return who.Items
+		}
+	}
+	return nil
 }
 
 // named is an exercise with its stage.
@@ -188,8 +244,10 @@ func (c Clinic) named(exercise, stage string) string {
 
 func (in NoteInput) done() []string {
 	var out []string
-	for _, it := range in.Session.Items {
-		out = append(out, in.Clinic.exercise(it.Exercise)+": "+doneWords(it)+".")
+	for _, s := range in.Sessions {
+		for _, it := range s.Items {
+			out = append(out, in.at(s, in.Clinic.exercise(it.Exercise)+": "+doneWords(it))+".")
+		}
 	}
 	for _, it := range in.Planned {
 		if !in.begun(it.Exercise) {
@@ -200,12 +258,16 @@ func (in NoteInput) done() []string {
 }
 
 func (in NoteInput) begun(exercise string) bool {
-	for _, it := range in.Session.Items {
-		if it.Exercise == exercise {
-			return true
-		}
+	return slices.ContainsFunc(in.items(), func(it *review.Item) bool { return it.Exercise == exercise })
+}
+
+// items are the exercises of all sessions.
+func (in NoteInput) items() []*review.Item {
+	var out []*review.Item
+	for _, s := range in.Sessions {
+		out = append(out, s.Items...)
 	}
-	return false
+	return out
 }
 
 // doneWords is what became of one exercise.
@@ -236,16 +298,22 @@ func doneWords(it *review.Item) string {
 }
 
 func (in NoteInput) logWords() []string {
-	s := in.Session
-	if !s.Doubtful && len(s.Marks) == 0 {
-		return []string{"The log of this session is whole."}
-	}
 	out := []string{}
-	if s.Doubtful {
-		out = append(out, "The log of this session cannot be trusted.")
+	what, doubtful := "session", false
+	if in.Visit != nil {
+		what, doubtful = "visit", in.Visit.Doubtful()
 	}
-	for _, m := range s.Marks {
-		out = append(out, upper(string(m))+".")
+	for _, s := range in.Sessions {
+		doubtful = doubtful || s.Doubtful
+		for _, m := range s.Marks {
+			out = append(out, in.at(s, upper(string(m)))+".")
+		}
+	}
+	switch {
+	case doubtful:
+		out = append([]string{"The log of this " + what + " cannot be trusted."}, out...)
+	case len(out) == 0:
+		out = append(out, "The log of this "+what+" is whole.")
 	}
 	return out
 }

@@ -12,18 +12,19 @@ import (
 
 // events are what may be about the heart first, then what else happened.
 func (in NoteInput) events() []string {
-	s := in.Session
 	var out []string
-	for _, e := range s.Events {
-		out = append(out, in.event(e))
-	}
-	for _, q := range s.Questions {
-		if q.ID == coach.QuestionSymptom || q.ID == coach.QuestionAllRight {
-			out = append(out, questionWords(q)+".")
+	for _, s := range in.Sessions {
+		for _, e := range s.Events {
+			out = append(out, in.at(s, in.event(s, e)))
 		}
-	}
-	for _, f := range s.Faults {
-		out = append(out, fmt.Sprintf("A part of the station failed: %s.", joined(", ", f.Part, f.Detail)))
+		for _, q := range s.Questions {
+			if q.ID == coach.QuestionSymptom || q.ID == coach.QuestionAllRight {
+				out = append(out, in.at(s, questionWords(s.Part, q))+".")
+			}
+		}
+		for _, f := range s.Faults {
+			out = append(out, in.at(s, fmt.Sprintf("A part of the station failed: %s.", joined(", ", f.Part, f.Detail))))
+		}
 	}
 	if len(out) == 0 {
 		return []string{"None."}
@@ -31,10 +32,10 @@ func (in NoteInput) events() []string {
 	return out
 }
 
-func (in NoteInput) event(e dose.Event) string {
+func (in NoteInput) event(s Session, e dose.Event) string {
 	words := map[dose.EventKind]string{dose.StopEvent: "The red button was pressed", dose.NotStartedEvent: "The session was not started",
 		dose.ClosingEvent: "Something was felt, by the closing question", dose.NoAnswerEvent: "Nobody answered the station"}[e.Kind]
-	if e.Kind == dose.StopEvent && !in.Session.Red {
+	if e.Kind == dose.StopEvent && !s.Red {
 		words = "The session was stopped by an answer"
 	}
 	if words == "" {

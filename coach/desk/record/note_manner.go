@@ -5,33 +5,45 @@ import (
 	"time"
 
 	"evenbell/coach/protocol"
+	"evenbell/coach/review"
 )
 
 // manner is how the effort, the pace and the rests were.
 func (in NoteInput) manner() []string {
-	s := in.Session
-	if !s.Worked() {
+	v := in.Visit
+	if v == nil {
+		v = &review.Visit{}
+		for _, s := range in.Sessions {
+			v.Stays = append(v.Stays, review.Stay{Session: s.Session})
+		}
+	}
+	if !v.Worked() {
 		return nil
 	}
 	var out []string
-	if r := s.lowest(); r != "" {
+	if r := v.Reserve(); r != "" {
 		out = append(out, "The least left after a set was "+left(r)[:len(left(r))-len(" left")]+".")
 	}
-	if share, ok := s.Pace(in.Protocol); ok {
+	if share, ok := v.Pace(in.Protocol); ok {
 		out = append(out, fmt.Sprintf("Of the repetitions that can be judged by taps, %.0f %% kept the pace.", share*100))
 	} else {
 		out = append(out, "No taps tell how the pace was kept.")
 	}
 	out = append(out, in.rests()...)
-	if s.Pauses > 0 {
-		out = append(out, fmt.Sprintf("Paused %s, for %s in all.", times(s.Pauses), minutes(s.Paused)))
+	out = append(out, in.between()...)
+	pauses, paused := 0, time.Duration(0)
+	for _, s := range in.Sessions {
+		pauses, paused = pauses+s.Pauses, paused+s.Paused
+	}
+	if pauses > 0 {
+		out = append(out, fmt.Sprintf("Paused %s, for %s in all.", times(pauses), minutes(paused)))
 	}
 	switch {
-	case s.WarmedUp && s.CooledDown:
+	case v.WarmedUp() && v.CooledDown():
 		out = append(out, "Warm-up and cool-down were led to their end.")
-	case s.WarmedUp:
+	case v.WarmedUp():
 		out = append(out, "The warm-up was led to its end.")
-	case s.CooledDown:
+	case v.CooledDown():
 		out = append(out, "The cool-down was led to its end.")
 	}
 	return out
@@ -48,7 +60,7 @@ func (in NoteInput) rests() []string {
 	var least, most time.Duration
 	n, short := 0, 0
 	floor := in.Protocol.Seconds(protocol.RestFloor)
-	for _, it := range in.Session.Items {
+	for _, it := range in.items() {
 		for _, set := range it.Sets {
 			if set.Rest == 0 {
 				continue

@@ -16,7 +16,7 @@ func note(t testing.TB, n int) NoteInput {
 	t.Helper()
 	c := chart(t)
 	p, _ := readPlan(t)
-	in := NoteInput{Clinic: c.Clinic, Patient: c.Patient, Session: c.Sessions[n], Planned: p.Patients[0].Items}
+	in := NoteInput{Clinic: c.Clinic, Patient: c.Patient, Sessions: c.Sessions[n : n+1], Planned: p.Patients[0].Items}
 	if n == 0 {
 		in.Screening = &c.Screenings[0]
 	} else {
@@ -26,7 +26,7 @@ func note(t testing.TB, n int) NoteInput {
 }
 
 func TestNoteOfAWholeSession(t *testing.T) {
-	n := SessionNote(note(t, 0))
+	n := NoteOf(note(t, 0))
 	t.Log("\n" + n.Text())
 	assert.Equal(t, "Session of 2 March 2026, 09:00", n.Title)
 	assert.Equal(t, "Søren Łukasz Muñoz (K4)", n.Patient)
@@ -42,7 +42,7 @@ func TestNoteOfAWholeSession(t *testing.T) {
 }
 
 func TestNoteOfAStoppedSession(t *testing.T) {
-	n := SessionNote(note(t, 1)).Text()
+	n := NoteOf(note(t, 1)).Text()
 	t.Log("\n" + n)
 	for _, want := range []string{
 		"It was stopped with the red button.", "The red button was pressed at", "Named after the stop: dizzy or faint.", "on a page after 0.4 s",
@@ -71,7 +71,7 @@ func TestNoteOfOtherEndings(t *testing.T) {
 		sessions, _, err := Read(playedAs(t, 1, day(0), tc.how), berlin)
 		require.NoError(t, err)
 		p, _ := readPlan(t)
-		n := SessionNote(NoteInput{Clinic: clinic(), Session: sessions[0], Planned: p.Patients[0].Items}).Text()
+		n := NoteOf(NoteInput{Clinic: clinic(), Sessions: sessions[:1], Planned: p.Patients[0].Items}).Text()
 		for _, want := range tc.want {
 			assert.Contains(t, n, want, "%+v", tc.how)
 		}
@@ -83,7 +83,7 @@ func TestNoteOfOtherEndings(t *testing.T) {
 
 func TestNoteGuessesNothing(t *testing.T) {
 	s := Session{Session: &review.Session{ID: "s", Tag: "M7", Doubtful: true, Marks: []review.Mark{"its end is missing"}}}
-	n := SessionNote(NoteInput{Clinic: clinic(), Session: s}).Text()
+	n := NoteOf(NoteInput{Clinic: clinic(), Sessions: []Session{s}}).Text()
 	require.Contains(t, n, "Session of an unknown time")
 	assert.Contains(t, n, "Tag M7")
 	assert.Contains(t, n, "Its end is not in the log.")

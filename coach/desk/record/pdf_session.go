@@ -5,12 +5,13 @@ import (
 	"io"
 
 	"evenbell/coach"
+	"evenbell/coach/review"
 )
 
-// SessionPDF writes a session's note with the table of its sets as an A4
-// archive copy. The same values give the same bytes.
-func SessionPDF(w io.Writer, of Copy, in NoteInput) error {
-	n := SessionNote(in)
+// NotePDF writes the note of a session or a visit with the table of its sets as
+// an A4 archive copy. The same values give the same bytes.
+func NotePDF(w io.Writer, of Copy, in NoteInput) error {
+	n := NoteOf(in)
 	p, err := newPaper(in.Clinic, of, n.Title, n.Patient)
 	if err != nil {
 		return err
@@ -49,23 +50,29 @@ var setCells = []cell{{"Exercise", 0.28, false}, {"Set", 0.06, false}, {"Side", 
 
 func (in NoteInput) setTable() [][]string {
 	var rows [][]string
-	for _, it := range in.Session.Items {
-		for _, set := range it.Sets {
-			load, rest, side, reserve := "", "", "", string(set.Reserve)
-			if it.Dose.Reps > 0 {
-				load = loadWords(it.Dose.Load)
+	for _, s := range in.Sessions {
+		for _, it := range s.Items {
+			for _, set := range it.Sets {
+				rows = append(rows, in.setCells(s, it, set))
 			}
-			if set.Rest > 0 {
-				rest = minutes(set.Rest)
-			}
-			if set.Side == coach.Left || set.Side == coach.Right {
-				side = string(set.Side)
-			}
-			rows = append(rows, []string{in.Clinic.exercise(it.Exercise), fmt.Sprint(set.Number), side, load,
-				fmt.Sprint(set.Led), fmt.Sprint(set.Confirmed), reserve, rest, endedBy(set.Ended)})
 		}
 	}
 	return rows
+}
+
+func (in NoteInput) setCells(s Session, it *review.Item, set *review.Set) []string {
+	load, rest, side, reserve := "", "", "", string(set.Reserve)
+	if it.Dose.Reps > 0 {
+		load = loadWords(it.Dose.Load)
+	}
+	if set.Rest > 0 {
+		rest = minutes(set.Rest)
+	}
+	if set.Side == coach.Left || set.Side == coach.Right {
+		side = string(set.Side)
+	}
+	return []string{in.at(s, in.Clinic.exercise(it.Exercise)), fmt.Sprint(set.Number), side, load,
+		fmt.Sprint(set.Led), fmt.Sprint(set.Confirmed), reserve, rest, endedBy(set.Ended)}
 }
 
 // endedBy is what ended a set before its end; empty where nothing did.
@@ -81,12 +88,15 @@ func endedBy(e coach.SetEnding) string {
 	return string(e)
 }
 
-// made are the fingerprints of what a session was made from.
+// made are the fingerprints of what each session was made from.
 func (in NoteInput) made() []string {
-	m, out := in.Session.Made, []string{"Session: " + in.Session.ID}
-	for _, f := range []struct{ what, print string }{{"Day plan", m.Plan}, {"Protocol", m.Protocol}, {"Voice", m.Voice}, {"Program", m.Program}} {
-		if f.print != "" {
-			out = append(out, f.what+": "+f.print)
+	var out []string
+	for _, s := range in.Sessions {
+		out = append(out, in.at(s, "Session: "+s.ID))
+		for _, f := range []struct{ what, print string }{{"Day plan", s.Made.Plan}, {"Protocol", s.Made.Protocol}, {"Voice", s.Made.Voice}, {"Program", s.Made.Program}} {
+			if f.print != "" {
+				out = append(out, in.at(s, f.what+": "+f.print))
+			}
 		}
 	}
 	return out

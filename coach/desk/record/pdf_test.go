@@ -20,7 +20,7 @@ var madeBy = Copy{Made: day(3), By: "R. Okafor"}
 func sessionPDF(t testing.TB, n int) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	require.NoError(t, SessionPDF(&b, madeBy, note(t, n)))
+	require.NoError(t, NotePDF(&b, madeBy, note(t, n)))
 	return b.Bytes()
 }
 

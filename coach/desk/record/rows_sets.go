@@ -20,6 +20,8 @@ type setRow struct {
 	set  *review.Set
 }
 
+var visitColumn = Column{"visit", "the visit it is part of: the id of its first session, the same for all of its parts"}
+
 func (c Clinic) setColumns() []column[setRow] {
 	return []column[setRow]{
 		{Column{"session", "session id"}, func(r setRow) any { return text(r.ID) }},
@@ -51,6 +53,7 @@ func (c Clinic) setColumns() []column[setRow] {
 		{Column{"tap_sd_s", "sample standard deviation of the same"}, func(r setRow) any { return pairCell(r.set, r.set.Pace.Spread.Seconds()) }},
 		{Column{"tap_pairs", "how many such pairs there are"}, func(r setRow) any { return r.set.Pace.Pairs }},
 		{Column{"doubtful", "true where the session's log cannot be trusted"}, func(r setRow) any { return r.Doubtful }},
+		{visitColumn, func(r setRow) any { return text(r.Visit) }},
 	}
 }
 
@@ -130,6 +133,7 @@ func (c Clinic) sessionColumns(p *protocol.Protocol) []column[Session] {
 		{Column{"protocol", "fingerprint of the protocol"}, func(s Session) any { return text(s.Made.Protocol) }},
 		{Column{"voice", "fingerprint of the voice pack"}, func(s Session) any { return text(s.Made.Voice) }},
 		{Column{"program", "fingerprint of the station's program"}, func(s Session) any { return text(s.Made.Program) }},
+		{visitColumn, func(s Session) any { return text(s.Visit) }},
 	}
 }
 

@@ -18,13 +18,13 @@ type patientPage struct {
 	Draft    *store.Prescription
 	Reviewed *desk.Reviewed
 	Weeks    chart.Chart
-	Sessions []*review.Session // newest first
-	Open     []desk.Pending    // proposals nobody has answered
+	Visits   []visited      // newest first
+	Open     []desk.Pending // proposals nobody has answered
 	Can      map[string]bool
 }
 
-// mostSessions is how many sessions a patient's page lists.
-const mostSessions = 8
+// mostVisits is how many visits a patient's page lists.
+const mostVisits = 8
 
 func showPatient(v *visit) error {
 	who, err := v.desk().View(v.ctx(), v.who, v.r.PathValue("tag"))
@@ -42,8 +42,8 @@ func showPatient(v *visit) error {
 		return err
 	}
 	p.Weeks = chart.Weeks(sinceBegun(p.Reviewed.Weeks, who))
-	p.Sessions = newestFirst(p.Reviewed.Log.Sessions)
-	p.Sessions = p.Sessions[:min(len(p.Sessions), mostSessions)]
+	p.Visits = visitsOf(p.Reviewed)
+	p.Visits = p.Visits[:min(len(p.Visits), mostVisits)]
 	for _, one := range p.Reviewed.Proposals {
 		if one.Decision == nil {
 			p.Open = append(p.Open, one)
@@ -95,28 +95,4 @@ func sinceBegun(weeks []review.Week, who *desk.Person) []review.Week {
 		weeks = weeks[1:]
 	}
 	return weeks
-}
-
-// newestFirst turns a log's sessions around.
-func newestFirst(in []*review.Session) []*review.Session {
-	out := make([]*review.Session, 0, len(in))
-	for i := len(in) - 1; i >= 0; i-- {
-		out = append(out, in[i])
-	}
-	return out
-}
-
-// outcomeKind is the kind of state that shows how a session ended.
-func outcomeKind(s *review.Session) string {
-	switch {
-	case s.Doubtful:
-		return "warn"
-	case s.Outcome == "completed":
-		return "good"
-	case s.Outcome == "stopped", s.Outcome == "not_started":
-		return "bad"
-	case s.Outcome == "":
-		return "info"
-	}
-	return "warn"
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"slices"
 	"strconv"
 
 	"evenbell/coach"
@@ -54,7 +55,7 @@ func (v *visit) draw(p *progressPage, who *desk.Person, got *desk.Reviewed) erro
 	if err != nil {
 		return err
 	}
-	p.Nothing = len(got.Log.Sessions) == 0
+	p.Nothing = len(got.Visits) == 0
 	p.Weeks, p.Pace = chart.Weeks(sinceBegun(got.Weeks, who)), chart.Pace(got.Log, rules, p.From)
 	names := v.names()
 	for _, id := range doneIn(got) {
@@ -66,13 +67,12 @@ func (v *visit) draw(p *progressPage, who *desk.Person, got *desk.Reviewed) erro
 	return nil
 }
 
-// doneIn are the exercises done, those of the newest session first, in its
-// order.
+// doneIn are the exercises done, those of the newest visit first, in its order.
 func doneIn(got *desk.Reviewed) []string {
 	var out []string
 	seen := map[string]bool{}
-	for _, s := range newestFirst(got.Log.Sessions) {
-		for _, it := range s.Items {
+	for _, v := range slices.Backward(got.Visits) {
+		for _, it := range v.Items() {
 			if !seen[it.Exercise] {
 				seen[it.Exercise] = true
 				out = append(out, it.Exercise)

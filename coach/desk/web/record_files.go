@@ -155,11 +155,23 @@ func sendSessionPDF(v *visit) error {
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := record.SessionPDF(&b, record.Copy{Made: v.desk().Time(), By: v.who.Name}, in); err != nil {
+	return v.sendNote("session", in)
+}
+
+func sendVisitPDF(v *visit) error {
+	in, err := v.gather().VisitNote(v.ctx(), v.r.PathValue("id"))
+	if err != nil {
 		return err
 	}
-	return v.attach("session-"+fileTag(in.Patient.Tag)+"-"+string(in.Session.Day())+".pdf", "application/pdf", b.Bytes())
+	return v.sendNote("visit", in)
+}
+
+func (v *visit) sendNote(of string, in record.NoteInput) error {
+	var b bytes.Buffer
+	if err := record.NotePDF(&b, record.Copy{Made: v.desk().Time(), By: v.who.Name}, in); err != nil {
+		return err
+	}
+	return v.attach(of+"-"+fileTag(in.Patient.Tag)+"-"+string(in.Sessions[0].Day())+".pdf", "application/pdf", b.Bytes())
 }
 
 func sendPlanPDF(v *visit) error {

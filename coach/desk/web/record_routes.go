@@ -8,6 +8,8 @@ func recordRoutes() []route {
 		{"GET /patients/{tag}/sessions", desk.SeeReview, showSessions},
 		{"GET /patients/{tag}/papers", desk.SeePatients, showPapers},
 		{"GET /patients/{tag}/fhir", desk.ExportRecord, sendFHIR},
+		{"GET /visits/{id}", desk.SeeReview, showVisit},
+		{"GET /visits/{id}/pdf", desk.SeeReview, sendVisitPDF},
 		{"GET /sessions/{id}", desk.SeeReview, showSession},
 		{"GET /sessions/{id}/picture", desk.SeeReview, sendPicture},
 		{"GET /sessions/{id}/pdf", desk.SeeReview, sendSessionPDF},

@@ -1,13 +1,12 @@
 package web
 
 import (
-	"fmt"
+	"cmp"
 
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/gather"
 	"evenbell/coach/desk/record"
 	"evenbell/coach/desk/store"
-	"evenbell/coach/review"
 )
 
 // gather is who brings together what records are made of, as the person asking.
@@ -35,27 +34,29 @@ func showSession(v *visit) error {
 		if err != nil {
 			return err
 		}
-		p.Note, p.Person = record.SessionNote(in), in.Patient
+		p.Note, p.Person = record.NoteOf(in), in.Patient
 		if part, ok := got.Review.Pace(in.Protocol); ok {
-			p.Pace = fmt.Sprintf("%d %%", int(100*part+0.5))
+			p.Pace = percentWords(part)
 		}
 	}
 	return v.page("session", p.title(), p)
 }
 
-func (p sessionPage) title() string {
-	who := p.Tag
-	if p.Person.Name != "" {
-		who = p.Person.Name
+func (p sessionPage) title() string { return "Session of " + cmp.Or(p.Person.Name, p.Tag) }
+
+// Joined is the visit that the session is a part of; nil where it is all of it.
+func (p sessionPage) Joined() *visited {
+	if p.Visit == nil || !p.Visit.Joined() {
+		return nil
 	}
-	return "Session of " + who
+	return &visited{*p.Visit, p.Places}
 }
 
-// sessionsPage is all sessions of one patient, newest first.
+// sessionsPage is all visits of one patient, newest first.
 type sessionsPage struct {
-	Tag      string
-	Person   *desk.Person
-	Sessions []*review.Session
+	Tag    string
+	Person *desk.Person
+	Visits []visited
 }
 
 func showSessions(v *visit) error {
@@ -67,5 +68,5 @@ func showSessions(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.page("sessions", "Sessions of "+personTitle(who), sessionsPage{who.Tag, who, newestFirst(got.Log.Sessions)})
+	return v.page("sessions", "Sessions of "+personTitle(who), sessionsPage{who.Tag, who, visitsOf(got)})
 }

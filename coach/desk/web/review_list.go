@@ -8,7 +8,9 @@ import (
 	"time"
 
 	"evenbell/coach"
+	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
+	"evenbell/coach/review"
 )
 
 // reviewsPage is whose sessions nobody has followed up yet.
@@ -21,8 +23,8 @@ type reviewsPage struct {
 // reviewLine is one of them.
 type reviewLine struct {
 	Tag, Name string
-	Newest    store.Session
-	Sessions  int // since the newest approved plan
+	Newest    review.Visit
+	Visits    int // since the newest approved plan
 	Stopped   int // of them, stopped, not started or abandoned
 	Early     int // ended early
 	Held      bool
@@ -52,29 +54,29 @@ func showReviews(v *visit) error {
 	for _, h := range holds {
 		held[h.Tag] = true
 	}
-	byTag := map[string][]store.Session{}
-	for _, s := range all {
-		byTag[s.Tag] = append(byTag[s.Tag], s)
+	byTag := map[string][]review.Visit{}
+	for _, one := range desk.Join(all) {
+		byTag[one.Tag] = append(byTag[one.Tag], one)
 	}
 	for _, who := range people {
-		sessions := byTag[who.Tag]
-		if len(sessions) == 0 {
+		visits := byTag[who.Tag]
+		if len(visits) == 0 {
 			continue
 		}
 		approved, err := approvedAt(v, who.ID)
 		if err != nil {
 			return err
 		}
-		line := lineOf(who, sessions, approved)
+		line := lineOf(who, visits, approved)
 		line.Held = held[who.Tag]
-		if line.Sessions == 0 {
+		if line.Visits == 0 {
 			p.Others++
 			continue
 		}
 		p.Waiting = append(p.Waiting, line)
 	}
 	slices.SortStableFunc(p.Waiting, func(a, b reviewLine) int {
-		return cmp.Or(cmp.Compare(min(b.Stopped, 1), min(a.Stopped, 1)), b.Newest.Begun.Compare(a.Newest.Begun))
+		return cmp.Or(cmp.Compare(min(b.Stopped, 1), min(a.Stopped, 1)), b.Newest.Start().Compare(a.Newest.Start()))
 	})
 	return v.page("reviews", "Review", p)
 }
@@ -92,18 +94,18 @@ func approvedAt(v *visit, patient int64) (time.Time, error) {
 	return rx.ApprovedAt, nil
 }
 
-func lineOf(who store.Patient, sessions []store.Session, approved time.Time) reviewLine {
+func lineOf(who store.Patient, visits []review.Visit, approved time.Time) reviewLine {
 	line := reviewLine{Tag: who.Tag, Name: who.Name}
-	for _, s := range sessions {
-		if !s.Begun.IsZero() && s.Begun.Before(approved) {
+	for _, v := range visits {
+		if begun := v.Start(); !begun.IsZero() && begun.Before(approved) {
 			continue
 		}
-		line.Sessions++
-		line.Newest = s
-		switch {
-		case s.Stopped || s.Outcome == coach.Stopped || s.Outcome == coach.NotStarted || s.Outcome == coach.Abandoned:
+		line.Visits++
+		line.Newest = v
+		switch v.Outcome() {
+		case coach.Stopped, coach.NotStarted, coach.Abandoned:
 			line.Stopped++
-		case s.Outcome == coach.FinishedEarly:
+		case coach.FinishedEarly:
 			line.Early++
 		}
 	}

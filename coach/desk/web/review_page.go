@@ -15,20 +15,20 @@ import (
 
 // reviewPage is one patient's review: what is worth a look, what to decide.
 type reviewPage struct {
-	Tag      string
-	Person   *desk.Person
-	Names    names
-	Got      *desk.Reviewed
-	Sessions []*review.Session // newest first
-	New      []review.Finding  // since the newest plan was approved
-	Earlier  []review.Finding
-	Since    coach.Day     // when it was; empty for never
-	Holds    []pendingPart // nobody has answered
-	Steps    []pendingPart
-	Decided  []pendingPart // not yet in a plan
-	Used     []pendingPart // in a plan that may have been sent
-	Form     *form
-	Can      map[string]bool
+	Tag     string
+	Person  *desk.Person
+	Names   names
+	Got     *desk.Reviewed
+	Visits  []visited        // newest first
+	New     []review.Finding // since the newest plan was approved
+	Earlier []review.Finding
+	Since   coach.Day     // when it was; empty for never
+	Holds   []pendingPart // nobody has answered
+	Steps   []pendingPart
+	Decided []pendingPart // not yet in a plan
+	Used    []pendingPart // in a plan that may have been sent
+	Form    *form
+	Can     map[string]bool
 }
 
 // pendingPart is one proposal on the page.
@@ -59,9 +59,9 @@ func (v *visit) reviewPage(f *form, exercise string) (*reviewPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &reviewPage{Tag: who.Tag, Person: who, Names: v.names(), Got: got, Sessions: newestFirst(got.Log.Sessions), Form: f,
+	p := &reviewPage{Tag: who.Tag, Person: who, Names: v.names(), Got: got, Visits: visitsOf(got), Form: f,
 		Can: v.can(desk.DecideProposal, desk.WritePlan, desk.NoteObservation)}
-	p.Sessions = p.Sessions[:min(len(p.Sessions), mostSessions)]
+	p.Visits = p.Visits[:min(len(p.Visits), mostVisits)]
 	p.split(v.now.Location())
 	for n, one := range got.Proposals {
 		part := pendingPart{Pending: one, N: n, Form: p.suggested(n, one.Proposal)}

@@ -22,24 +22,9 @@ func answerWords(a store.Answer) string {
 }
 
 // endWords say how a session ended.
-func endWords(s *review.Session) string {
-	words := map[coach.Outcome]string{coach.Completed: "completed", coach.FinishedEarly: "ended early", coach.Stopped: "stopped",
-		coach.Abandoned: "abandoned", coach.NotStarted: "not started", "": "end not in the log"}[s.Outcome]
-	if s.Doubtful {
-		words += ", doubtful"
-	}
-	return words
-}
-
-// workedItems counts the exercises that at least one repetition was led of.
-func workedItems(s *review.Session) int {
-	n := 0
-	for _, it := range s.Items {
-		if it.Worked() {
-			n++
-		}
-	}
-	return n
+func endWords(o coach.Outcome) string {
+	return map[coach.Outcome]string{coach.Completed: "completed", coach.FinishedEarly: "ended early", coach.Stopped: "stopped",
+		coach.Abandoned: "abandoned", coach.NotStarted: "not started", "": "end not in the log"}[o]
 }
 
 // leftWords say how many repetitions somebody had left.

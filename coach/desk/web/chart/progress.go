@@ -185,43 +185,43 @@ func Weeks(weeks []review.Week) Chart {
 	return c
 }
 
-// Pace draws the share of repetitions that kept the pace, session by session,
-// where taps tell.
+// Pace draws the share of repetitions that kept the pace, visit by visit, where
+// taps tell.
 func Pace(l *review.Log, p *protocol.Protocol, since coach.Day) Chart {
 	c := Chart{ID: "chart-pace", Title: "Pace kept", Unit: "% of repetitions", Head: []string{"Day", "Pace kept"}}
-	var told []*review.Session
-	sessions := 0
-	for _, s := range l.Sessions {
-		if s.Day() == "" || s.Day() < since {
+	var told []review.Visit
+	visits := 0
+	for _, v := range l.Visits() {
+		if v.Day() == "" || v.Day() < since {
 			continue
 		}
-		sessions++
-		if _, ok := s.Pace(p); ok {
-			told = append(told, s)
+		visits++
+		if _, ok := v.Pace(p); ok {
+			told = append(told, v)
 		}
 	}
 	if len(told) == 0 {
 		c.Note = "Nobody tapped along, so nothing tells how well the pace was kept. Taps are not asked for."
 		return c
 	}
-	v := valueScale{0, 100_000}
-	c.Y = v.every(0, 25_000)
+	scale := valueScale{0, 100_000}
+	c.Y = scale.every(0, 25_000)
 	d := daysFrom(told[0].Day(), told[len(told)-1].Day())
 	c.X = d.ticks()
 	var path []string
-	for _, s := range told {
-		part, _ := s.Pace(p)
-		x, y := d.at(s.Day()), v.at(int64(percent(part))*1000)
+	for _, v := range told {
+		part, _ := v.Pace(p)
+		x, y := d.at(v.Day()), scale.at(int64(percent(part))*1000)
 		path = append(path, fmt.Sprintf("%d,%d", x, y))
 		c.Marks = append(c.Marks, disc.at(x, y))
-		c.Rows = append(c.Rows, []string{long(s.Day()), strconv.Itoa(percent(part)) + " %"})
+		c.Rows = append(c.Rows, []string{long(v.Day()), strconv.Itoa(percent(part)) + " %"})
 	}
 	c.Lines = append(c.Lines, Line(strings.Join(path, " ")))
 	least := p.Limit(protocol.PaceKeptLeast)
-	c.Limits = append(c.Limits, v.at(int64(math.Round(least.Value*1000))))
+	c.Limits = append(c.Limits, scale.at(int64(math.Round(least.Value*1000))))
 	c.explain(disc.at(10, 10), "a session with taps")
 	c.explain(limitSign, "below it, worth a look: "+p.Allowed(protocol.PaceKeptLeast))
-	c.Desc = fmt.Sprintf("Taps told of the pace in %d of %s.", len(told), count(sessions, "session"))
+	c.Desc = fmt.Sprintf("Taps told of the pace in %d of %s.", len(told), count(visits, "session"))
 	return c
 }
 
