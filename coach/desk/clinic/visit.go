@@ -29,6 +29,7 @@ type visitor struct {
 	r      *rand.Rand
 	taps   bool // confirms each repetition
 	mishap Mishap
+	before int // exercises done at other places of the same visit
 
 	sess *session.Session
 	seen int // of out.Entries
@@ -37,7 +38,7 @@ type visitor struct {
 	next []coach.Press // planned, in order
 	item coach.ItemStartData
 	what string // the exercise
-	at   int    // its number in the plan
+	at   int    // its number in the plan, those at other places before it counted
 	left float64
 	done bool // the mishap has happened
 }
@@ -84,7 +85,7 @@ func (v *visitor) look() {
 func (v *visitor) notice(e *coach.Entry) {
 	switch d := e.Data.(type) {
 	case *coach.ItemStartData:
-		v.item, v.what, v.at = *d, e.Exercise, e.Item
+		v.item, v.what, v.at = *d, e.Exercise, v.before+e.Item
 		v.body.meet(e.Exercise, d.Load, d.Reps)
 		v.left = v.body.left(e.Exercise, d.Load, d.Reps)
 	case *coach.SetEndData:

@@ -178,6 +178,9 @@ func (p *Past) day(ctx context.Context, day coach.Day, comes []*Person) error {
 			tags = append(tags, who.Tag)
 		}
 	}
+	if p.classDay(day) && len(tags) > 1 {
+		return p.class(ctx, day, tags)
+	}
 	for i, b := range p.bays {
 		var here []string
 		for n, tag := range tags {
@@ -289,16 +292,19 @@ func (p *Past) review(ctx context.Context, tag string) error {
 	return err
 }
 
-// watch notes that staff stood by at the newest session, as they mostly do in
+// watch notes that staff stood by at the newest visit, as they mostly do in
 // the first weeks.
 func (p *Past) watch(ctx context.Context, tag string, done *review.Log) error {
-	if p.met[tag] > 4 && p.met[tag]%3 != 0 || len(done.Sessions) == 0 {
+	visits := done.Visits()
+	if p.met[tag] > 4 && p.met[tag]%3 != 0 || len(visits) == 0 {
 		return nil
 	}
-	newest := done.Sessions[len(done.Sessions)-1]
-	for _, it := range newest.Items {
-		if it.Worked() {
-			if err := p.Desk.Observed(ctx, p.Assistant, tag, it.Exercise, newest.ID); err != nil {
+	for _, at := range visits[len(visits)-1].Stays {
+		for _, it := range at.Session.Items {
+			if !it.Worked() {
+				continue
+			}
+			if err := p.Desk.Observed(ctx, p.Assistant, tag, it.Exercise, at.ID); err != nil {
 				return fmt.Errorf("noting who watched %s: %w", it.Exercise, err)
 			}
 		}
@@ -335,12 +341,7 @@ func (p *Past) shift(ctx context.Context, day coach.Day, b *bay, tags []string) 
 		return desk.Faulty{Faults: faults}
 	}
 	begin := p.at(day, 8*time.Hour+30*time.Minute)
-	started, err := b.log.Boot(begin)
-	if err != nil {
-		return err
-	}
-	b.at, b.seq = journal.Hash{}, 0
-	if err := p.send(ctx, b, started); err != nil {
+	if err := p.boot(ctx, b, begin); err != nil {
 		return err
 	}
 	for n, tag := range tags {
@@ -351,19 +352,46 @@ func (p *Past) shift(ctx context.Context, day coach.Day, b *bay, tags []string) 
 	return nil
 }
 
-// session coaches one patient and sends what was logged.
+// boot turns a station on.
+func (p *Past) boot(ctx context.Context, b *bay, at time.Time) error {
+	started, err := b.log.Boot(at)
+	if err != nil {
+		return err
+	}
+	b.at, b.seq = journal.Hash{}, 0
+	return p.send(ctx, b, started)
+}
+
+// session is one patient's session at a station.
 func (p *Past) session(ctx context.Context, day coach.Day, b *bay, whole *plan.Plan, tag string, at time.Time) error {
 	prog, err := whole.Resolve(tag, day)
 	if err != nil {
 		return err
 	}
-	who := p.person(tag)
 	p.met[tag]++
-	v := &visitor{body: p.bodies[tag], r: p.Rand, taps: who.Taps, mishap: who.Mishaps[p.last[tag]-p.met[tag]]}
-	v.body.today = 1 + 0.02*p.Rand.NormFloat64()
+	p.freshen(tag)
+	if _, _, err := p.coach(ctx, b, whole, &prog, p.visitor(tag), at); err != nil {
+		return err
+	}
+	return p.attend(ctx)
+}
+
+// freshen is how somebody's day goes.
+func (p *Past) freshen(tag string) { p.bodies[tag].today = 1 + 0.02*p.Rand.NormFloat64() }
+
+// visitor presses the buttons of a session of the visit that a tag has come to.
+func (p *Past) visitor(tag string) *visitor {
+	who := p.person(tag)
+	return &visitor{body: p.bodies[tag], r: p.Rand, taps: who.Taps, mishap: who.Mishaps[p.last[tag]-p.met[tag]]}
+}
+
+// coach leads one session and sends what was logged; it gives when and how it
+// ended.
+func (p *Past) coach(ctx context.Context, b *bay, whole *plan.Plan, prog *coach.Programme, v *visitor, at time.Time) (time.Time, coach.Outcome, error) {
 	start := p.Start
 	start.Plan, start.Protocol, start.Part, start.Speed = whole.Fingerprint(), whole.Protocol.Fingerprint(), prog.Part, "1"
-	entries, length := visit(&prog, p.Speech, start, v)
+	entries, length := visit(prog, p.Speech, start, v)
+	outcome := v.sess.Outcome()
 	id := b.log.Session()
 	if slices.ContainsFunc(entries, func(e coach.Entry) bool { return e.Kind == coach.EntryStop }) {
 		entries = append(entries, coach.Entry{Kind: coach.EntryRelease, Sample: length + coach.SessionRate.At(6*time.Minute),
@@ -371,13 +399,13 @@ func (p *Past) session(ctx context.Context, day coach.Day, b *bay, whole *plan.P
 	}
 	records, err := b.log.Add(id, at, entries...)
 	if err != nil {
-		return err
+		return at, outcome, err
 	}
-	p.Clock.Set(at.Add(coach.SessionRate.Duration(length)))
-	if err := p.send(ctx, b, records); err != nil {
-		return err
+	end := at.Add(coach.SessionRate.Duration(length))
+	if end.After(p.Clock.Now()) {
+		p.Clock.Set(end)
 	}
-	return p.attend(ctx)
+	return end, outcome, p.send(ctx, b, records)
 }
 
 func (p *Past) person(tag string) *Person {

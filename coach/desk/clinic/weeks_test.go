@@ -14,6 +14,11 @@ import (
 	"evenbell/coach/dose"
 )
 
+// lengths gives a station half a minute to say hello and two for each exercise.
+func lengths(_ string, who coach.Programme) (lead, total time.Duration, err error) {
+	return 30 * time.Second, 30*time.Second + time.Duration(2*len(who.Items))*time.Minute, nil
+}
+
 // clinicWithAPast goes through the weeks over a store in a folder of its own.
 func clinicWithAPast(t *testing.T) *store.Store {
 	t.Helper()
@@ -25,7 +30,7 @@ func clinicWithAPast(t *testing.T) *store.Store {
 	require.NoError(t, err)
 	clock := &Clock{}
 	clock.Set(today.AddDays(-100).Time())
-	d := desk.New(desk.Config{Alone: true, Store: st, Now: clock.Now})
+	d := desk.New(desk.Config{Alone: true, Store: st, Now: clock.Now, Length: lengths})
 	console := desk.AtConsole("test")
 	staff := func(name string, role store.Role) desk.Actor {
 		m, err := d.AddStaff(ctx, console, name, role, "a long enough sentence")
@@ -54,6 +59,7 @@ func TestTheWeeksAreTrue(t *testing.T) {
 	require.Equal(t, 1, outcomes[coach.Stopped])
 	require.Equal(t, 1, outcomes[coach.NotStarted])
 	require.Equal(t, 1, outcomes[coach.Abandoned])
+	classesAreJoined(t, sessions)
 
 	stations, err := st.Stations(ctx)
 	require.NoError(t, err)
@@ -90,4 +96,31 @@ func TestTheWeeksAreTrue(t *testing.T) {
 		}
 	}
 	require.Greater(t, ups, 20, "people get stronger, and the rules say so")
+}
+
+// On Thursdays people went from station to station: each visit is of parts that
+// the real code coached, in the order of the timetable.
+func classesAreJoined(t *testing.T, sessions []store.Session) {
+	t.Helper()
+	joined := map[coach.Day]int{}
+	for _, v := range desk.Join(sessions) {
+		if !v.Joined() {
+			continue
+		}
+		joined[v.Day()]++
+		require.Empty(t, v.Missing())
+		require.True(t, v.Over())
+		if v.Outcome() == coach.Completed {
+			require.Greater(t, len(v.Stays), 1)
+			require.Equal(t, coach.First, v.Stays[0].Part)
+			require.Equal(t, coach.Last, v.Stays[len(v.Stays)-1].Part)
+		}
+		for i, s := range v.Stays[1:] {
+			require.False(t, s.Start.Before(v.Stays[i].End), "nobody is at two places at once")
+		}
+	}
+	require.Len(t, joined, classWeeks, "%v", joined)
+	for day, n := range joined {
+		require.GreaterOrEqual(t, n, 3, day)
+	}
 }

@@ -43,6 +43,11 @@ type clinic struct {
 // staffed are the names of who works there.
 var staffed = map[store.Role]string{store.Supervisor: "R. Okafor", store.Assistant: "Mo Lind", store.Admin: "Sam Ives"}
 
+// lengths gives a station a minute to say hello, and two for each exercise.
+func lengths(_ string, who coach.Programme) (lead, total time.Duration, err error) {
+	return time.Minute, time.Duration(1+2*len(who.Items)) * time.Minute, nil
+}
+
 func newClinic(t testing.TB) *clinic {
 	t.Helper()
 	c := &clinic{t: t, peers: map[string]link.Peer{}}
@@ -51,10 +56,7 @@ func newClinic(t testing.TB) *clinic {
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.store.Close() })
 	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) },
-		// A minute to say hello, two for each exercise.
-		Length: func(_ string, who coach.Programme) (lead, total time.Duration, err error) {
-			return time.Minute, time.Duration(1+2*len(who.Items)) * time.Minute, nil
-		}})
+		Length: lengths})
 	c.link = c.desk.Link()
 	for role, name := range staffed {
 		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)

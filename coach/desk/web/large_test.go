@@ -56,7 +56,7 @@ func courses(b testing.TB) []course {
 	today := coach.DayOf(time.Now().In(zone))
 	clock := &invented.Clock{}
 	clock.Set(today.AddDays(-100).Time())
-	d := desk.New(desk.Config{Alone: true, Store: st, Now: clock.Now})
+	d := desk.New(desk.Config{Alone: true, Store: st, Now: clock.Now, Length: lengths})
 	staff := func(role store.Role) desk.Actor {
 		m, err := d.AddStaff(ctx, desk.AtConsole("test"), staffed[role], role, password)
 		require.NoError(b, err)

@@ -42,6 +42,7 @@ func TestPagesOverRealSessions(t *testing.T) {
 	t.Run("every patient", c.everyPatient)
 	t.Run("a stop", c.aStop)
 	t.Run("an incident", c.anIncident)
+	t.Run("a visit", c.aVisit)
 	t.Run("tables", c.tables)
 	t.Run("one record", c.oneRecord)
 	t.Run("roles", c.whoSeesWhat)

@@ -77,7 +77,7 @@ func (c *clinic) wardPages() []shown {
 	return []shown{
 		{"patients", s, "/patients"}, {"patient-new", s, "/patients/new"}, {"patient", s, "/patients/K4"}, {"patient-held", store.Assistant, "/patients/" + stop.Tag},
 		{"record", s, "/patients/K4/record"}, {"home", s, "/patients/K4/home"}, {"screening", store.Assistant, "/patients/K4/screening"},
-		{"progress", s, "/patients/T1/progress?exercise=biceps-curl"}, {"views", s, "/patients/K4/views"}, {"sessions", s, "/patients/K4/sessions"}, {"papers", s, "/patients/K4/papers"},
+		{"progress", s, "/patients/T1/progress?exercise=biceps-curl"}, {"views", s, "/patients/K4/views"}, {"sessions", s, "/patients/K4/sessions"}, {"visit", s, "/visits/" + c.joined().ID()}, {"visit-part", s, "/sessions/" + c.joined().Stays[1].ID}, {"papers", s, "/patients/K4/papers"},
 		{"plan-begin", s, "/patients/K4/plan"}, {"plan-write", s, "/patients/K4/plan/write?from=version-" + itoa(versions[0].ID)},
 		{"plan", s, "/plans/" + itoa(versions[0].ID)}, {"plan-approve", s, fmt.Sprintf("/plans/%d/approve", draft.ID)},
 		{"reviews", s, "/review"}, {"review", s, "/review/" + open},
