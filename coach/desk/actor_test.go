@@ -29,7 +29,7 @@ var services = map[string][]desk.Action{
 	"Classes": {desk.RunClass}, "AddClass": {desk.RunClass}, "Class": {desk.RunClass}, "LoadClass": {desk.RunClass}, "Late": {desk.RunClass}, "Left": {desk.RunClass},
 	"CheckSound": {desk.RunClass}, "SoundChecked": {desk.RunClass},
 	"Decide": {desk.DecideProposal}, "AcceptHolds": {desk.DecideProposal}, "Undo": {desk.DecideProposal}, "Observed": {desk.NoteObservation},
-	"Review": {desk.SeeReview}, "Session": {desk.SeeReview},
+	"Review": {desk.SeeReview}, "Session": {desk.SeeReview}, "Visit": {desk.SeeReview},
 	"Patients": {desk.SeePatients}, "View": {desk.SeePatients}, "AddPatient": {desk.ChangePatients}, "ChangePatient": {desk.ChangePatients}, "KeepPatient": {desk.KeepData},
 	"Screen": {desk.ScreenPatient}, "Screenings": {desk.SeePatients},
 	"Staff": {desk.ManageStaff}, "AddStaff": {desk.ManageStaff}, "SetPassword": {desk.ManageStaff}, "SetRole": {desk.ManageStaff}, "SetDisabled": {desk.ManageStaff},
