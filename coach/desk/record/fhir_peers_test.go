@@ -79,6 +79,9 @@ func TestFHIRBySchema(t *testing.T) {
 	nameless := chart(t)
 	nameless.Patient.Name = ""
 	require.NoError(t, check(written(t, nameless)))
+	visit := written(t, visitChart(t))
+	require.NoError(t, check(visit), "a visit of parts")
+	assert.Error(t, check(bytes.Replace(visit, []byte(`"class": {`), []byte(`"klass": {`), 1)), "a visit without its class")
 	require.NoError(t, check(written(t, Chart{Clinic: clinic(), Made: day(0), Patient: store.Patient{Tag: "M7"}})), "a record of nothing yet")
 	for _, odd := range []string{"", "  ", "\x00", "\u00a0", "\x07 bell\x1b[31m", "a\r\nb", "<script>alert(1)</script>", strings.Repeat("x", 1<<16), "\xff\xfe"} {
 		require.NoError(t, check(written(t, typed(chart(t), odd))), "typed: %.20q", odd)
@@ -123,7 +126,9 @@ func TestFHIRBySecondValidator(t *testing.T) {
 	node := program(t, "node")
 	folder := filepath.Dir(peer(t, "fhir"))
 	good := written(t, chart(t))
-	bundles := []string{string(good)}
+	bundles := []string{string(good), string(written(t, visitChart(t))), string(written(t, visitChart(t, how{}, how{stop: 1})))}
+	whole := len(bundles)
+	bundles = append(bundles, strings.Replace(bundles[1], `"class": {`, `"klass": {`, 1))
 	for _, b := range broken {
 		bundles = append(bundles, string(bytes.Replace(good, []byte(b.old), []byte(b.new), 1)))
 	}
@@ -143,16 +148,19 @@ console.log(JSON.stringify(all.map(b => new Fhir().validate(JSON.parse(b), {erro
 	}
 	require.NoError(t, json.Unmarshal(out, &said), string(out))
 	require.Len(t, said, len(bundles))
-	for _, m := range said[0].Messages {
-		if elsewhere.MatchString(m.Message) {
-			continue
+	for _, one := range said[:whole] {
+		for _, m := range one.Messages {
+			if elsewhere.MatchString(m.Message) {
+				continue
+			}
+			assert.NotContains(t, []string{"error", "warning"}, m.Severity, "%s: %s", m.Location, m.Message)
 		}
-		assert.NotContains(t, []string{"error", "warning"}, m.Severity, "%s: %s", m.Location, m.Message)
+		assert.True(t, one.Valid)
 	}
-	assert.True(t, said[0].Valid)
+	assert.False(t, said[whole].Valid, "a visit without its class")
 	for i, b := range broken {
 		if b.node {
-			assert.False(t, said[i+1].Valid, b.what)
+			assert.False(t, said[i+whole+1].Valid, b.what)
 		}
 	}
 }

@@ -119,7 +119,7 @@ func (in NoteInput) course(s Session) []string {
 		out = append(out, "It was done at "+s.Station+".")
 	}
 	if s.Part != "" && s.Part != coach.Whole {
-		out = append(out, "It was the "+string(s.Part)+" part of the day's session.")
+		out = append(out, "It was "+partWords(s.Part)+" of the day's session.")
 	}
 	if s.Outcome == "" {
 		return append(out, "Its end is not in the log.")
@@ -153,10 +153,14 @@ func (in NoteInput) before() []string {
 		out = append(out, fmt.Sprintf("Screening by %s at %s: %s.", in.Screening.By, in.Clinic.in(in.Screening.At).Format("15:04"), in.Screening.Result.Verdict))
 	}
 	for _, s := range in.Sessions {
+		var said []string
 		for _, q := range s.Questions {
 			if q.ID == coach.QuestionWell || q.ID == coach.QuestionSymptoms || q.ID == coach.QuestionTablets || q.ID == coach.QuestionWarmedUp {
-				out = append(out, in.at(s, questionWords(s.Part, q))+".")
+				said = append(said, questionWords(s.Part, q)+".")
 			}
+		}
+		if len(said) > 0 {
+			out = append(out, in.at(s, strings.Join(said, " ")))
 		}
 	}
 	return out

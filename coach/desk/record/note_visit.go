@@ -41,6 +41,14 @@ func (in NoteInput) visitCourse() []string {
 	return out
 }
 
+// partWords is a part of the day's session; of those between there may be many.
+func partWords(p coach.Part) string {
+	if p == coach.Middle {
+		return "a middle part"
+	}
+	return "the " + string(p) + " part"
+}
+
 // with is the session of an id, among those of the note.
 func (in NoteInput) with(id string) Session {
 	for _, s := range in.Sessions {
@@ -64,7 +72,7 @@ func (in NoteInput) places() []string {
 		}
 		part := ""
 		if s.Part != "" && s.Part != coach.Whole {
-			part = "the " + string(s.Part) + " part"
+			part = partWords(s.Part)
 		}
 		how := s.ended()
 		if s.Outcome == "" {

@@ -29,6 +29,9 @@ type how struct {
 	stop, enough, skip int    // the set, from 1, in whose fourth repetition it happens
 	minus              string // the question answered with minus
 	silent             string // what nobody answers
+	// part of the plan's session, with these of its items; the whole where empty.
+	part  coach.Part
+	items []int
 }
 
 // player is one real session of the plan, with somebody at the buttons.
@@ -52,6 +55,14 @@ func playedAs(t testing.TB, n int, start time.Time, h how) []Entry {
 	prog, err := p.Resolve("K4", p.Day)
 	require.NoError(t, err)
 	prog.Approved = true
+	if h.part != "" {
+		all := prog.Items
+		prog.Part, prog.Items = h.part, nil
+		prog.WarmUp, prog.CoolDown, prog.WarmedUp, prog.CoolsElsewhere = 0, 0, h.part.HasWarmUp(), h.part.HasCoolDown()
+		for _, i := range h.items {
+			prog.Items = append(prog.Items, all[i])
+		}
+	}
 	made := coach.SessionStartData{Plan: p.Fingerprint(), Protocol: "b4c1", Voice: "7aa0", Program: "0.3.0", Speed: "1", Part: coach.Whole}
 	s := &player{how: h, Session: session.New(&prog, speech{}, made)}
 	for range 1 << 20 {
