@@ -82,7 +82,7 @@ func (h *house) visited(daysAgo int) {
 	code, _, _, err := d.Code(ctx, admin, "Bay 1")
 	require.NoError(t, err)
 	key := strings.Repeat("cd", 32)
-	_, err = d.Link().Enrol(ctx, key, func(c string) bool { return c == code })
+	_, err = d.Link().Enrol(ctx, key, "192.0.2.7", func(c string) bool { return c == code })
 	require.NoError(t, err)
 	bay, err := d.Link().Station(ctx, key)
 	require.NoError(t, err)

@@ -34,6 +34,8 @@ func (p *program) serve() *cobra.Command {
 HTTPS with the desk's own certificate, or with the hospital's by --cert and --key.
 Stations know the desk by its own key in either case. With --http it serves the
 staff pages alone, without TLS and on loopback only, for a proxy on this machine.
+The proxy has to add where a browser is to X-Forwarded-For: wrong logins are counted
+by the last address there. Without --http that header is not believed.
 
 It prints its address on standard output once it serves, and logs without names on
 standard error. GET /health answers without a login.`,

@@ -35,7 +35,8 @@ type Desk struct {
 	alone   bool
 	running atomic.Bool // Run is at work in this process
 
-	classes sync.Mutex // one timetable is searched or repaired at a time
+	classes   sync.Mutex // one timetable is searched or repaired at a time
+	enrolling sync.Mutex // one device at a time is let in or refused
 
 	shared sync.Mutex
 	all    *forStations // guarded by shared

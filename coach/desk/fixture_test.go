@@ -138,7 +138,7 @@ func (c *clinic) enrolled(name string) *device {
 	require.NoError(c.t, err)
 	sum := sha256.Sum256([]byte(name))
 	key := hex.EncodeToString(sum[:])
-	got, err := c.link.Enrol(ctx, key, func(given string) bool { return given == code })
+	got, err := c.link.Enrol(ctx, key, "192.0.2.7", func(given string) bool { return given == code })
 	require.NoError(c.t, err)
 	require.Equal(c.t, name, got.Name)
 	peer, err := c.link.Station(ctx, key)

@@ -50,7 +50,8 @@ var nobody = sync.OnceValue(func() string {
 // ErrWrongLogin, or TooManyTries. Both outcomes are audited.
 func (d *Desk) LogIn(ctx context.Context, name, password, address string) (secret string, who Actor, err error) {
 	name = strings.TrimSpace(name)
-	if wait := d.tries.wait(name, address, d.moment()); wait > 0 {
+	limits := loginLimits(name, address)
+	if wait := d.tries.wait(limits, d.moment()); wait > 0 {
 		return "", Actor{}, TooManyTries{wait}
 	}
 	m, err := d.store.StaffByName(ctx, name)
@@ -65,7 +66,7 @@ func (d *Desk) LogIn(ctx context.Context, name, password, address string) (secre
 	if !right {
 		return "", Actor{}, errors.Join(ErrWrongLogin, d.auditAs(ctx, "", auditLoginFailed, shortened(name), "from "+address))
 	}
-	d.tries.right(name, address)
+	d.tries.right(limits)
 	who = Actor{ID: m.ID, Name: m.Name, Role: m.Role}
 	secret, err = d.newLogin(ctx, who, address)
 	return secret, who, err
@@ -196,8 +197,8 @@ func (d *Desk) ChangePassword(ctx context.Context, who Actor, old, new string) e
 	if err != nil {
 		return fmt.Errorf("changing a password: %w", err)
 	}
-	page := fmt.Sprint("the page of account ", m.ID)
-	if wait := d.tries.wait(m.Name, page, d.moment()); wait > 0 {
+	limits := loginLimits(m.Name, fmt.Sprint("the page of account ", m.ID))
+	if wait := d.tries.wait(limits, d.moment()); wait > 0 {
 		return TooManyTries{wait}
 	}
 	right, err := d.guess(ctx, m, !m.Disabled, old)
@@ -207,6 +208,6 @@ func (d *Desk) ChangePassword(ctx context.Context, who Actor, old, new string) e
 	if !right {
 		return refuse("old", "is not the present password")
 	}
-	d.tries.right(m.Name, page)
+	d.tries.right(limits)
 	return d.savePassword(ctx, who, ChangePassword, m, new)
 }

@@ -1,6 +1,8 @@
 package desk_test
 
 import (
+	"fmt"
+	"strings"
 	"strings"
 	"testing"
 	"time"
@@ -109,12 +111,96 @@ func TestForgettingWaitsWhereTheDayJumped(t *testing.T) {
 	assert.Equal(t, []string{"K4"}, look(wrong.AddDate(0, 0, 3)), "the days pass, so it is so")
 }
 
+// Who looks after the clinic can say that the day is right, the one they saw.
+func TestForgettingGoesOnOnceTheDayIsConfirmed(t *testing.T) {
+	c := newClinic(t)
+	p := c.patient("K4", store.Record{})
+	_, err := c.ChangePatient(ctx, okafor, "K4", p.Version, func(p *store.Patient) error { p.Left = "2026-03-01"; return nil })
+	require.NoError(t, err)
+	jumped := func() *desk.Jumped {
+		got, err := c.ClockJumped(ctx, okafor)
+		require.NoError(t, err)
+		return got
+	}
+	_, err = c.ChangeClinic(ctx, adair, func(v *desk.Clinic) error { v.Retention = 30; return nil })
+	require.NoError(t, err)
+	_, err = c.Retain(ctx)
+	require.NoError(t, err)
+	require.Nil(t, jumped())
+	refused(t, c.DayIsRight(ctx, adair, "2026-03-02"), "nothing to confirm")
+
+	c.pass(90 * 24 * time.Hour) // the desk was off for a quarter of a year
+	tags, err := c.Retain(ctx)
+	require.NoError(t, err)
+	require.Empty(t, tags)
+	assert.Equal(t, &desk.Jumped{Was: "2026-03-02", Is: "2026-05-31", Waits: 3}, jumped())
+	require.ErrorIs(t, c.DayIsRight(ctx, okafor, "2026-05-31"), desk.ErrDenied)
+	require.ErrorIs(t, c.DayIsRight(ctx, adair, "2026-05-30"), desk.ErrChanged)
+	require.NoError(t, c.DayIsRight(ctx, adair, "2026-05-31"))
+	assert.Nil(t, jumped())
+	tags, err = c.Retain(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"K4"}, tags)
+	lines, err := c.Audit(ctx, adair, store.AuditFilter{By: adair.Name})
+	require.NoError(t, err)
+	assert.Contains(t, lines[len(lines)-1].Detail, "the day was 2026-03-02 and is 2026-05-31: confirmed")
+}
+
 // Nobody who knocks while no station is awaited fills the audit trail.
 func TestKnockingWithoutAnyCode(t *testing.T) {
 	c := newClinic(t)
-	_, err := c.link.Enrol(ctx, "a key", func(string) bool { return false })
+	_, err := c.link.Enrol(ctx, "a key", "192.0.2.7", func(string) bool { return false })
 	require.ErrorIs(t, err, link.ErrCode)
 	lines, err := c.Audit(ctx, adair, store.AuditFilter{By: "a device"})
 	require.NoError(t, err)
 	assert.Empty(t, lines)
+}
+
+// Who guesses at codes is refused without a look at them and without a line,
+// and can't use up those of others.
+func TestGuessingAtCodes(t *testing.T) {
+	c := newClinic(t)
+	asked := 0
+	wrong := func(address string) error {
+		asked = 0
+		_, err := c.link.Enrol(ctx, "a key", address, func(string) bool { asked++; return false })
+		return err
+	}
+	refusals := func() (n int) {
+		lines, err := c.Audit(ctx, adair, store.AuditFilter{By: "a device"})
+		require.NoError(t, err)
+		for _, l := range lines {
+			if strings.Contains(l.Detail, "refused") {
+				n++
+			}
+		}
+		return n
+	}
+	code := func(name string) string {
+		code, _, _, err := c.Code(ctx, adair, name)
+		require.NoError(t, err)
+		return code
+	}
+	code("Bay 1")
+	theirs := code("Bay 2")
+	for range 4 {
+		require.ErrorIs(t, wrong("192.0.2.66"), link.ErrCode)
+		assert.Equal(t, 2, asked)
+	}
+	require.ErrorIs(t, wrong("192.0.2.66"), link.ErrTries)
+	assert.Zero(t, asked)
+	assert.Equal(t, 4, refusals())
+	_, err := c.link.Enrol(ctx, "their key", "192.0.2.7", func(given string) bool { return given == theirs })
+	require.NoError(t, err, "a code bears more than one address may guess")
+
+	for i := range 16 {
+		code(fmt.Sprint("Bay ", 3+i))
+		require.ErrorIs(t, wrong(fmt.Sprint("198.51.100.", i)), link.ErrCode)
+	}
+	require.ErrorIs(t, wrong("203.0.113.1"), link.ErrTries, "all addresses together have a limit, too")
+	assert.Equal(t, 20, refusals())
+	c.pass(15 * time.Minute)
+	theirs = code("Bay 40")
+	_, err = c.link.Enrol(ctx, "another key", "192.0.2.66", func(given string) bool { return given == theirs })
+	require.NoError(t, err)
 }

@@ -18,8 +18,16 @@ const (
 	triesKnown     = 10_000 // names and addresses remembered at once
 )
 
-// tries counts wrong logins per name and per address, in memory: who can
-// restart the desk has no need to guess.
+// How many wrong enrolment codes one address may try, and all together. One
+// address has fewer than a code bears, so that nobody alone can use up every
+// code that is open. Common practice, no source.
+const (
+	enrolsOfAddress = 4
+	enrolsOfAll     = 20
+)
+
+// tries counts what was guessed wrong, in memory: who can restart the desk has
+// no need to guess.
 type tries struct {
 	mu    sync.Mutex
 	wrong map[string][]time.Time
@@ -27,28 +35,38 @@ type tries struct {
 
 func newTries() *tries { return &tries{wrong: map[string][]time.Time{}} }
 
-// wait is how long this name from this address has to wait; 0 for not at all.
-// A try that may go on is counted as wrong at once, so that many at the same
-// time are no way round; right takes it back.
-func (t *tries) wait(name, address string, now time.Time) time.Duration {
+// limit is how many wrong tries may be counted against something.
+type limit struct {
+	key  string
+	most int
+}
+
+// loginLimits are what a login is counted against.
+func loginLimits(name, address string) []limit {
+	name = strings.ToLower(name) // an account's name is known in any case
+	return []limit{{"both " + address + " " + name, triesOfBoth}, {"name " + name, triesOfName}, {"from " + address, triesOfAddress}}
+}
+
+// enrolLimits are what an enrolment is counted against.
+func enrolLimits(address string) []limit {
+	return []limit{{"enrolment from " + address, enrolsOfAddress}, {"enrolment", enrolsOfAll}}
+}
+
+// wait is how long a try has to wait; 0 for not at all. A try that may go on is
+// counted as wrong at once, so that many at the same time are no way round;
+// right takes it back.
+func (t *tries) wait(limits []limit, now time.Time) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	name = strings.ToLower(name) // an account's name is known in any case
-	most := []int{triesOfBoth, triesOfName, triesOfAddress}
-	for i, key := range triesKeys(name, address) {
-		if wait := t.left(key, most[i], now); wait > 0 {
+	for _, l := range limits {
+		if wait := t.left(l.key, l.most, now); wait > 0 {
 			return wait
 		}
 	}
-	for _, key := range triesKeys(name, address) {
-		t.add(key, now)
+	for _, l := range limits {
+		t.add(l.key, now)
 	}
 	return 0
-}
-
-// triesKeys are what a try is counted against.
-func triesKeys(name, address string) [3]string {
-	return [3]string{"both " + address + " " + name, "name " + name, "from " + address}
 }
 
 // left is how long a key has to wait, after forgetting what is old.
@@ -83,16 +101,15 @@ func (t *tries) add(key string, now time.Time) {
 	t.wrong[key] = append(t.wrong[key], now)
 }
 
-// right forgets what was counted against a name from an address, and this try
-// of each of them.
-func (t *tries) right(name, address string) {
+// right takes a try back, and forgets all that was counted against the first of
+// its limits.
+func (t *tries) right(limits []limit) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	keys := triesKeys(strings.ToLower(name), address)
-	delete(t.wrong, keys[0])
-	for _, key := range keys[1:] {
-		if at := t.wrong[key]; len(at) > 0 {
-			t.wrong[key] = at[:len(at)-1]
+	delete(t.wrong, limits[0].key)
+	for _, l := range limits[1:] {
+		if at := t.wrong[l.key]; len(at) > 0 {
+			t.wrong[l.key] = at[:len(at)-1]
 		}
 	}
 }

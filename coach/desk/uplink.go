@@ -21,8 +21,10 @@ type Link struct{ d *Desk }
 func (d *Desk) Link() *Link { return &Link{d} }
 
 // Enrol lets a device in by an open code; see [link.Enroller].
-func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) bool) (link.Enrolment, error) {
+func (l *Link) Enrol(ctx context.Context, key, address string, proves func(code string) bool) (link.Enrolment, error) {
 	d := l.d
+	d.enrolling.Lock()
+	defer d.enrolling.Unlock()
 	var got link.Enrolment
 	var station int64
 	wrong := false
@@ -31,6 +33,10 @@ func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) b
 		return got, fmt.Errorf("enrolling: %w", err)
 	} else if len(open) == 0 {
 		return got, link.ErrCode
+	}
+	limits := enrolLimits(address)
+	if d.tries.wait(limits, d.moment()) > 0 {
+		return got, link.ErrTries
 	}
 	err := d.store.Together(ctx, func(ctx context.Context) error {
 		open, err := d.store.OpenCodes(ctx, d.Time())
@@ -50,7 +56,7 @@ func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) b
 				return err
 			}
 		}
-		return d.auditAs(ctx, "a device", string(ManageStations), "", fmt.Sprintf("enrolment refused, key %s", key))
+		return d.auditAs(ctx, "a device", string(ManageStations), "", fmt.Sprintf("enrolment refused, key %s, from %s", key, address))
 	})
 	switch {
 	case errors.Is(err, store.ErrTaken), errors.Is(err, store.ErrState):
@@ -60,6 +66,7 @@ func (l *Link) Enrol(ctx context.Context, key string, proves func(code string) b
 	case wrong:
 		return link.Enrolment{}, link.ErrCode
 	}
+	d.tries.right(limits)
 	d.stationChanged(station)
 	d.changed()
 	return got, nil

@@ -18,6 +18,8 @@ var (
 	// ErrCode refuses an enrolment. Wrong, expired, used and guessed too often
 	// are not told apart on the wire.
 	ErrCode = errors.New("this code lets nobody in")
+	// ErrTries refuses to look at a code: too many were wrong lately.
+	ErrTries = errors.New("too many wrong codes were tried; wait a quarter of an hour and try again")
 	// ErrUnknown refuses a key that was never enrolled.
 	ErrUnknown = errors.New("this device is not enrolled here")
 	// ErrRevoked refuses a key that was let in and then revoked.
@@ -45,8 +47,9 @@ type Enroller interface {
 	// its station this key and a new secret, and ends what an older key of that
 	// station was good for. Where there is none, it counts a wrong try against
 	// every open code, since nothing says which was meant, and refuses with
-	// ErrCode.
-	Enrol(ctx context.Context, key string, proves func(code string) bool) (Enrolment, error)
+	// ErrCode. address is where the device is, without a port: the desk may
+	// refuse one that was often wrong with ErrTries, without a look at any code.
+	Enrol(ctx context.Context, key, address string, proves func(code string) bool) (Enrolment, error)
 	// Station finds who a key belongs to: ErrUnknown, ErrRevoked. It is asked at
 	// every request and must be quick.
 	Station(ctx context.Context, key string) (Peer, error)

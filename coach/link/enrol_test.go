@@ -144,7 +144,7 @@ func passOn(t *testing.T, to *linktest.Server) string {
 
 type welcomes struct{ link.Desk }
 
-func (welcomes) Enrol(context.Context, string, func(string) bool) (link.Enrolment, error) {
+func (welcomes) Enrol(context.Context, string, string, func(string) bool) (link.Enrolment, error) {
 	return link.Enrolment{Code: "AAAA-AAAA-AAAA-AAAA", Name: "Bay 3", Secret: make([]byte, 32)}, nil
 }
 

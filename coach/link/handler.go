@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"net/http"
 	"strconv"
 	"time"
@@ -109,6 +110,16 @@ func (h *handler) refuse(w http.ResponseWriter, r *http.Request, from Peer, err 
 	p.write(w)
 }
 
+// address is where a device is. Nothing stands between it and the desk whose
+// word on that could be taken.
+func address(r *http.Request) string {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return host
+}
+
 // enrol lets a device in.
 func (h *handler) enrol(w http.ResponseWriter, r *http.Request) {
 	text, err := body(w, r, maxSmall)
@@ -124,7 +135,7 @@ func (h *handler) enrol(w http.ResponseWriter, r *http.Request) {
 	}
 	var e Enrolment
 	if err == nil {
-		e, err = h.desk.Enrol(r.Context(), k.station, func(code string) bool { return p.proves(code, k) })
+		e, err = h.desk.Enrol(r.Context(), k.station, address(r), func(code string) bool { return p.proves(code, k) })
 	}
 	if err != nil {
 		h.refuse(w, r, Peer{}, err)

@@ -23,6 +23,7 @@ var refusals = []struct {
 	status int
 }{
 	{ErrCode, "/link/1/problems/code", http.StatusForbidden},
+	{ErrTries, "/link/1/problems/tries", http.StatusTooManyRequests},
 	{ErrUnknown, "/link/1/problems/unknown", http.StatusForbidden},
 	{ErrRevoked, "/link/1/problems/revoked", http.StatusForbidden},
 	{ErrChain, "/link/1/problems/chain", http.StatusConflict},

@@ -15,7 +15,7 @@ type clinicPage struct {
 	desk.Clinic
 	Doors  []menuItem
 	Rights []right
-	Name   string
+	Jumped *desk.Jumped // nil for who is not to look after it
 }
 
 // right is one thing and the roles that may do it.
@@ -43,6 +43,12 @@ var told = []desk.Action{desk.SeeNow, desk.Acknowledge, desk.ClosePlace, desk.Re
 
 func showClinic(v *visit) error {
 	p := clinicPage{Clinic: v.clinic}
+	if v.who.May(desk.KeepData) {
+		var err error
+		if p.Jumped, err = v.desk().ClockJumped(v.ctx(), v.who); err != nil {
+			return err
+		}
+	}
 	for _, d := range clinicDoors {
 		if v.mayGo(d.Path) {
 			p.Doors = append(p.Doors, d)

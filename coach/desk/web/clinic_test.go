@@ -156,3 +156,26 @@ func TestLegalHoldIsByTag(t *testing.T) {
 	lines := b.get("/clinic/audit?about=K4").body
 	assert.Contains(t, lines, "legal hold")
 }
+
+// After a jump of the clock nothing is deleted, and whoever looks after the
+// clinic can say on the page that the day is right.
+func TestADayAfterAJumpIsConfirmed(t *testing.T) {
+	c := newClinic(t)
+	b, super := c.browser(store.Admin), c.browser(store.Supervisor)
+	_, err := c.desk.ChangeClinic(t.Context(), c.as(store.Admin), func(s *desk.Clinic) error { s.Retention = 3650; return nil })
+	require.NoError(t, err)
+	assert.NotContains(t, b.get("/records").body, "Deleting waits")
+	require.NoError(t, c.store.SetSetting(t.Context(), "retained", `{"day":"2020-01-02","waits":0}`))
+	_, err = c.desk.Retain(t.Context())
+	require.NoError(t, err)
+	assert.Contains(t, b.get("/clinic").body, "nothing is deleted for now")
+	assert.Contains(t, super.get("/records").body, "an admin can say so here")
+	page := b.get("/records").body
+	assert.Contains(t, page, "This desk’s day was 2 January 2020")
+	require.Equal(t, http.StatusForbidden, super.post("/records/day", "day", "2020-01-02").status)
+	assert.Equal(t, http.StatusConflict, b.post("/records/day", "day", "2020-01-02").status, "not the day that was looked at")
+	day := between(t, page, `name="day" value="`, `"`)
+	require.Equal(t, "/records", b.post("/records/day", "day", day).to)
+	assert.NotContains(t, b.get("/records").body, "Deleting waits")
+	assert.Contains(t, b.get("/clinic/audit").body, "confirmed, so deleting goes on")
+}

@@ -149,7 +149,7 @@ func (c *clinic) station(name string) link.Peer {
 	code, _, _, err := c.desk.Code(c.t.Context(), c.as(store.Admin), name)
 	require.NoError(c.t, err)
 	key := fmt.Sprintf("%064x", len(c.peers)+1)
-	_, err = c.link.Enrol(c.t.Context(), key, func(open string) bool { return open == code })
+	_, err = c.link.Enrol(c.t.Context(), key, "192.0.2.7", func(open string) bool { return open == code })
 	require.NoError(c.t, err)
 	p, err := c.link.Station(c.t.Context(), key)
 	require.NoError(c.t, err)

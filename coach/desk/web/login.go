@@ -128,19 +128,25 @@ func logout(v *visit) error {
 	return v.to("/login")
 }
 
-// address is where the browser is, for counting wrong tries. Without TLS only
-// this machine can come, and then a proxy on it says for whom: the last address
-// in its header is its own word.
+// address is where the browser is, for counting wrong tries and for the audit
+// trail. Only without TLS, where nobody but this machine can come, a proxy on it
+// is believed: the last address in its X-Forwarded-For is its own word, those
+// before it anybody's.
 func address(r *http.Request) string {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		return r.RemoteAddr
-	}
+	host := bareHost(r.RemoteAddr)
 	if ip := net.ParseIP(host); r.TLS == nil && ip != nil && ip.IsLoopback() {
 		all := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
-		if from := net.ParseIP(strings.TrimSpace(all[len(all)-1])); from != nil {
+		if from := net.ParseIP(bareHost(strings.TrimSpace(all[len(all)-1]))); from != nil {
 			return from.String()
 		}
 	}
 	return host
+}
+
+// bareHost is an address without its port, if it has one.
+func bareHost(address string) string {
+	if host, _, err := net.SplitHostPort(address); err == nil {
+		return host
+	}
+	return address
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/tls"
 	"html"
 	"net/http"
 	"net/http/httptest"
@@ -93,4 +94,37 @@ func TestTheCookieIsOursAlone(t *testing.T) {
 	}
 	assert.NotContains(t, set, "Domain")
 	assert.Equal(t, 200, b.get("/now").status)
+}
+
+// Wrong logins are counted against whoever is there, and nobody says for
+// themselves who that is.
+func TestWhereABrowserIs(t *testing.T) {
+	for _, c := range []struct {
+		name, remote string
+		tls          bool
+		forwarded    []string
+		want         string
+	}{
+		{"straight", "192.0.2.7:5000", true, nil, "192.0.2.7"},
+		{"straight, with a word of its own", "192.0.2.7:5000", true, []string{"198.51.100.1"}, "192.0.2.7"},
+		{"this machine over TLS, with a word of its own", "127.0.0.1:5000", true, []string{"198.51.100.1"}, "127.0.0.1"},
+		{"without TLS from elsewhere", "192.0.2.7:5000", false, []string{"198.51.100.1"}, "192.0.2.7"},
+		{"a proxy here", "127.0.0.1:5000", false, []string{"192.0.2.7"}, "192.0.2.7"},
+		{"a proxy here that names the port", "[::1]:5000", false, []string{"192.0.2.7:40000"}, "192.0.2.7"},
+		{"a proxy here, IPv6", "127.0.0.1:5000", false, []string{"2001:db8::7"}, "2001:db8::7"},
+		{"a proxy here that adds to what a browser made up", "127.0.0.1:5000", false, []string{"198.51.100.1, 192.0.2.7"}, "192.0.2.7"},
+		{"the same in two lines", "127.0.0.1:5000", false, []string{"198.51.100.1", "192.0.2.7"}, "192.0.2.7"},
+		{"a proxy here that says nothing", "127.0.0.1:5000", false, nil, "127.0.0.1"},
+		{"a proxy here that says no address", "127.0.0.1:5000", false, []string{"unknown"}, "127.0.0.1"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := httptest.NewRequest(http.MethodPost, "/login", nil)
+			r.RemoteAddr, r.TLS = c.remote, nil
+			if c.tls {
+				r.TLS = &tls.ConnectionState{}
+			}
+			r.Header["X-Forwarded-For"] = c.forwarded
+			assert.Equal(t, c.want, address(r))
+		})
+	}
 }

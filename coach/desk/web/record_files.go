@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"strings"
 
+	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/gather"
 	"evenbell/coach/desk/record"
@@ -21,6 +22,7 @@ type recordsPage struct {
 	Retention int
 	Can       map[string]bool
 	Kept      []string // tags on legal hold
+	Jumped    *desk.Jumped
 }
 
 func showRecords(v *visit) error {
@@ -32,7 +34,11 @@ func showRecords(v *visit) error {
 }
 
 func (v *visit) recordsPage(f *form) (recordsPage, error) {
-	p := recordsPage{Form: f, Retention: v.clinic.Retention, Can: v.can(desk.ExportData, desk.ExportRecord, desk.KeepData)}
+	p := recordsPage{Form: f, Retention: v.clinic.Retention, Can: v.can(desk.ExportData, desk.ExportRecord, desk.KeepData, desk.ManageClinic)}
+	var err error
+	if p.Jumped, err = v.desk().ClockJumped(v.ctx(), v.who); err != nil {
+		return p, err
+	}
 	all, err := v.desk().Store().Patients(v.ctx(), store.PatientFilter{})
 	if err != nil {
 		return p, fmt.Errorf("finding who is on legal hold: %w", err)
@@ -72,6 +78,18 @@ func keepPatient(v *visit) error {
 		return err
 	}
 	return v.again("records", "Records", p)
+}
+
+// confirmDay says that the desk's day is right after a jump of its clock.
+func confirmDay(v *visit) error {
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	if err := v.desk().DayIsRight(v.ctx(), v.who, coach.Day(f.Get("day"))); err != nil {
+		return err
+	}
+	return v.back("/records", "Noted: the day is right. Data that is kept no longer is deleted within the hour.")
 }
 
 // sendTable streams a table of everything, or of a tag, or of some days.

@@ -19,5 +19,6 @@ func recordRoutes() []route {
 		{"GET /records", desk.KeepData, showRecords},
 		{"GET /records/{what}", desk.ExportData, sendTable},
 		{"POST /records/keep", desk.KeepData, keepPatient},
+		{"POST /records/day", desk.ManageClinic, confirmDay},
 	}
 }

@@ -40,7 +40,7 @@ func TestAStationIsAddedLetInNamedAndShutOut(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, string(qrPicture(q)), picture.body, "the picture holds the code and where to go with it")
 
-	_, err = c.link.Enrol(t.Context(), strings.Repeat("ab", 32), func(x string) bool { return x == code })
+	_, err = c.link.Enrol(t.Context(), strings.Repeat("ab", 32), "192.0.2.7", func(x string) bool { return x == code })
 	require.NoError(t, err)
 	assert.Contains(t, b.get(a.to).body, "Bay 3 is in")
 	assert.Equal(t, http.StatusNotFound, b.get(at+"/code.svg").status)
@@ -96,7 +96,7 @@ func TestThePageSaysWhenADeviceHasComeIn(t *testing.T) {
 	b.until(`/^9:\d\d$/.test(document.querySelector("[data-until]").innerText)`)
 	b.until(`document.querySelector(".letin img").naturalWidth > 0`)
 	code := eval[string](b, `document.querySelector(".large").innerText`)
-	_, err := c.link.Enrol(t.Context(), strings.Repeat("cd", 32), func(x string) bool { return x == code })
+	_, err := c.link.Enrol(t.Context(), strings.Repeat("cd", 32), "192.0.2.7", func(x string) bool { return x == code })
 	require.NoError(t, err)
 	b.until(`document.body.innerText.includes("Bay 3 is in")`)
 }

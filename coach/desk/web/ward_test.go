@@ -50,10 +50,11 @@ verbs_of = "biceps-curl"
 `))
 	require.NotNil(c.t, own, "%v", faults)
 	_, err = c.desk.ChangeClinic(ctx, admin, func(s *desk.Clinic) error {
-		s.Emergency, s.Telephone, s.Exercises = hostile, hostile, own
+		s.Emergency, s.Telephone, s.Exercises, s.Retention = hostile, hostile, own, 3650
 		return nil
 	})
 	require.NoError(c.t, err)
+	require.NoError(c.t, c.store.SetSetting(ctx, "retained", `{"day":"2026-02-02","waits":2,"was":"2025-11-30"}`))
 	text := strings.Replace(string(protocol.Default().TOML()), "rest-floor\"\nvalue  = 30", "rest-floor\"\nvalue  = 45", 1)
 	_, err = c.desk.WriteProtocol(ctx, admin, text)
 	require.NoError(c.t, err)
@@ -82,7 +83,7 @@ func (c *clinic) wardPages() []shown {
 		{"plan", s, "/plans/" + itoa(versions[0].ID)}, {"plan-approve", s, fmt.Sprintf("/plans/%d/approve", draft.ID)},
 		{"reviews", s, "/review"}, {"review", s, "/review/" + open},
 		{"session", s, "/sessions/" + stop.ID}, {"incident", s, "/sessions/" + stop.ID + "/incident"},
-		{"clinic", s, "/clinic"}, {"records", s, "/records"}, {"protocol", s, "/clinic/protocol/1"},
+		{"clinic", s, "/clinic"}, {"records", s, "/records"}, {"records-admin", a, "/records"}, {"protocol", s, "/clinic/protocol/1"},
 		{"clinic-settings", a, "/clinic/settings"}, {"clinic-staff", a, "/clinic/staff"}, {"protocol-write", a, "/clinic/protocol/write"},
 		{"exercises", a, "/clinic/exercises"}, {"exercise", a, "/clinic/exercises/own-towel-pull"}, {"audit", a, "/clinic/audit"}, {"password", a, "/password"},
 	}

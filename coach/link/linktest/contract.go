@@ -47,11 +47,14 @@ func Contract(t *testing.T, fresh func(t *testing.T) Subject) {
 
 var ctx = context.Background()
 
+// home is where devices of these tests are.
+const home = "192.0.2.7"
+
 // letIn enrols a key and gives the station it belongs to.
 func letIn(t *testing.T, s Subject, name, key string) link.Peer {
 	t.Helper()
 	code := s.Code(name)
-	e, err := s.Desk.Enrol(ctx, key, func(c string) bool { return c == code })
+	e, err := s.Desk.Enrol(ctx, key, home, func(c string) bool { return c == code })
 	require.NoError(t, err)
 	assert.Equal(t, name, e.Name)
 	assert.Equal(t, code, e.Code)
@@ -73,10 +76,10 @@ func codeOnce(t *testing.T, s Subject) {
 	require.ErrorIs(t, err, link.ErrUnknown)
 	var seen []string
 	code := s.Code("Bay 3")
-	_, err = s.Desk.Enrol(ctx, aKey, func(c string) bool { seen = append(seen, c); return c == code })
+	_, err = s.Desk.Enrol(ctx, aKey, home, func(c string) bool { seen = append(seen, c); return c == code })
 	require.NoError(t, err)
 	assert.Contains(t, seen, code)
-	_, err = s.Desk.Enrol(ctx, bKey, func(c string) bool { return c == code })
+	_, err = s.Desk.Enrol(ctx, bKey, home, func(c string) bool { return c == code })
 	require.ErrorIs(t, err, link.ErrCode)
 	_, err = s.Desk.Station(ctx, bKey)
 	require.ErrorIs(t, err, link.ErrUnknown)
@@ -84,11 +87,11 @@ func codeOnce(t *testing.T, s Subject) {
 
 func fiveTries(t *testing.T, s Subject) {
 	code := s.Code("Bay 3")
-	for range 5 {
-		_, err := s.Desk.Enrol(ctx, aKey, func(string) bool { return false })
+	for i := range 5 {
+		_, err := s.Desk.Enrol(ctx, aKey, fmt.Sprint("192.0.2.", 10+i), func(string) bool { return false })
 		require.ErrorIs(t, err, link.ErrCode)
 	}
-	_, err := s.Desk.Enrol(ctx, aKey, func(c string) bool { return c == code })
+	_, err := s.Desk.Enrol(ctx, aKey, home, func(c string) bool { return c == code })
 	require.ErrorIs(t, err, link.ErrCode)
 }
 

@@ -250,7 +250,7 @@ func (d *Desk) trouble() error {
 }
 
 // Enrol implements link.Desk.
-func (d *Desk) Enrol(_ context.Context, key string, proves func(string) bool) (link.Enrolment, error) {
+func (d *Desk) Enrol(_ context.Context, key, _ string, proves func(string) bool) (link.Enrolment, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	var open []*code
