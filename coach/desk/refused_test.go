@@ -3,7 +3,6 @@ package desk_test
 import (
 	"fmt"
 	"strings"
-	"strings"
 	"testing"
 	"time"
 
