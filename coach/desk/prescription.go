@@ -116,6 +116,11 @@ func (d *Desk) keepSeen(ctx context.Context, id int64, c *Checked) error {
 	if err != nil {
 		return err
 	}
+	limits, err := d.Protocol(ctx)
+	if err != nil {
+		return err
+	}
+	seen.Edition, seen.Print = limits.Name(), limits.Fingerprint()
 	if by != nil {
 		seen.Protocol = by.Version
 	}

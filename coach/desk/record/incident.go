@@ -98,7 +98,7 @@ func (in Incident) Report() (*Report, error) {
 	for _, p := range in.Precautions {
 		out.Precautions = append(out.Precautions, precautionWords(p))
 	}
-	out.Plan, out.Protocol = in.sent(), in.protocol()
+	out.Plan, out.Protocol, out.InForce = in.sent(), in.protocol(), in.inForce()
 	return out, nil
 }
 
@@ -170,14 +170,7 @@ func (in Incident) visit() []VisitPart {
 }
 
 func (in Incident) fingerprints(s Session) []Fingerprint {
-	own := ""
-	switch {
-	case in.Limits != nil:
-		own = in.Limits.Fingerprint()
-	case in.Protocol == nil:
-		own = protocol.Default().Fingerprint()
-	}
-	return []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, own},
+	return []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, in.inForce().Fingerprint},
 		{"voice", s.Made.Voice, ""}, {"program", s.Made.Program, ""}}
 }
 
@@ -186,9 +179,36 @@ func (in Incident) approved() []ApprovedText {
 	for _, p := range in.Approved {
 		out = append(out, ApprovedText{Version: p.Version, Written: p.Written, WrittenAt: in.Clinic.stamp(p.WrittenAt),
 			By: p.Prescription.Approved, At: in.Clinic.stamp(p.ApprovedAt), Fingerprint: p.Fingerprint, Text: p.Text,
-			Warnings: nonNil(p.Warnings), ExpectedS: int(p.Expected / time.Second), Withdrawn: p.Withdrawn})
+			Warnings: nonNil(p.Warnings), ExpectedS: int(p.Expected / time.Second), Withdrawn: p.Withdrawn, Protocol: judgedBy(p)})
+		if by := out[len(out)-1].Protocol; by != nil {
+			out[len(out)-1].Differs = !by.same(in.inForce())
+		}
 	}
 	return out
+}
+
+// judgedBy is the protocol that a version was approved by. What was approved
+// before all of it was kept tells the number of the clinic's own alone.
+func judgedBy(p Prescription) *ProtocolMark {
+	if p.Seen.Print == "" && p.Seen.Protocol == 0 {
+		return nil
+	}
+	return &ProtocolMark{p.Seen.Protocol, p.Seen.Edition, p.Seen.Print}
+}
+
+// inForce is the desk's protocol at the session; without a fingerprint where it
+// can't be read any more.
+func (in Incident) inForce() (m ProtocolMark) {
+	limits := in.Limits
+	if in.Protocol != nil {
+		m.Version = in.Protocol.Version
+	} else if limits == nil {
+		limits = protocol.Default()
+	}
+	if limits != nil {
+		m.Edition, m.Fingerprint = limits.Name(), limits.Fingerprint()
+	}
+	return m
 }
 
 func (in Incident) sent() *SentPlan {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"encoding/json"
+	"fmt"
 
 	"evenbell/coach"
 )
@@ -27,6 +28,7 @@ type Report struct {
 	Approved     []ApprovedText  `json:"approved"`
 	Plan         *SentPlan       `json:"plan"`
 	Protocol     *ProtocolText   `json:"protocol"`
+	InForce      ProtocolMark    `json:"protocol_in_force"` // when the session began
 	Precautions  []string        `json:"precautions"`
 	Screenings   []ScreeningText `json:"screenings"`
 	OnDuty       []Duty          `json:"on_duty"`
@@ -71,6 +73,40 @@ type ApprovedText struct {
 	Warnings    []string `json:"warnings"`
 	ExpectedS   int      `json:"expected_s"`
 	Withdrawn   bool     `json:"withdrawn"`
+	// Protocol is the one it was judged by then; nil where that was not kept.
+	Protocol *ProtocolMark `json:"protocol"`
+	// Differs is where another protocol was in force when the session began.
+	Differs bool `json:"protocol_differs"`
+}
+
+// ProtocolMark tells a protocol apart from every other.
+type ProtocolMark struct {
+	Version     int64  `json:"version"` // of the clinic's own; 0 for the built-in
+	Edition     string `json:"edition"` // its name and edition; empty where not known
+	Fingerprint string `json:"fingerprint"`
+}
+
+// same reports whether two are one protocol, by what is known of both.
+func (m ProtocolMark) same(o ProtocolMark) bool {
+	if m.Fingerprint == "" || o.Fingerprint == "" {
+		return m.Version == o.Version
+	}
+	return m.Fingerprint == o.Fingerprint
+}
+
+// String says which protocol it is.
+func (m ProtocolMark) String() string {
+	what := "the built-in protocol"
+	if m.Version > 0 {
+		what = fmt.Sprintf("the clinic’s protocol, version %d", m.Version)
+	}
+	if m.Edition != "" {
+		what += ", " + m.Edition
+	}
+	if m.Fingerprint != "" {
+		what += ", fingerprint " + m.Fingerprint
+	}
+	return what
 }
 
 // SentPlan is the station's plan of the day.

@@ -72,6 +72,36 @@ func TestIncidentHasEverythingAroundASession(t *testing.T) {
 	assert.Equal(t, planText, r.Approved[0].Text)
 }
 
+// Which protocol the approver saw, and which was in force at the session, stand
+// beside each other where they are not the same.
+func TestIncidentTellsBothProtocolsWhereTheyDiffer(t *testing.T) {
+	own := protocol.Default()
+	for _, c := range []struct {
+		name    string
+		seen    store.Seen
+		inForce *store.Protocol // nil for the built-in
+		by      *ProtocolMark
+		differs bool
+	}{
+		{"nothing was kept", store.Seen{Expected: time.Minute}, nil, nil, false},
+		{"the same", store.Seen{Edition: own.Name(), Print: own.Fingerprint()}, nil, &ProtocolMark{0, own.Name(), own.Fingerprint()}, false},
+		{"another built-in", store.Seen{Edition: "built-in defaults, 2025-01", Print: "ab12"}, nil, &ProtocolMark{0, "built-in defaults, 2025-01", "ab12"}, true},
+		{"the clinic's own came later", store.Seen{Edition: "built-in defaults, 2025-01", Print: "ab12"}, &store.Protocol{Version: 2}, &ProtocolMark{0, "built-in defaults, 2025-01", "ab12"}, true},
+		{"only its number was kept", store.Seen{Protocol: 2}, &store.Protocol{Version: 2}, &ProtocolMark{Version: 2}, false},
+		{"only its number was kept, of another", store.Seen{Protocol: 1}, &store.Protocol{Version: 2}, &ProtocolMark{Version: 1}, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := incident(t)
+			in.Protocol = c.inForce
+			in.Approved[0].Seen = c.seen
+			r := report(t, in)
+			assert.Equal(t, c.by, r.Approved[0].Protocol)
+			assert.Equal(t, c.differs, r.Approved[0].Differs)
+			assert.Equal(t, own.Fingerprint(), r.InForce.Fingerprint)
+		})
+	}
+}
+
 func TestIncidentMomentsAreInOrder(t *testing.T) {
 	r := report(t, incident(t))
 	var stop, last int

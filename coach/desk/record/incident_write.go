@@ -65,6 +65,7 @@ func (r *Report) parts() []part {
 	if r.Protocol != nil {
 		out = append(out, part{"protocol", r.Protocol})
 	}
+	out = append(out, part{"protocol_in_force", r.InForce})
 	out = append(out, cut("precaution", r.Precautions)...)
 	out = append(out, cut("screening", r.Screenings)...)
 	out = append(out, cut("on_duty", r.OnDuty)...)

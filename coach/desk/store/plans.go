@@ -29,6 +29,8 @@ type Seen struct {
 	Warnings []string      `json:"warnings,omitempty"`
 	Expected time.Duration `json:"expected_ns,omitempty"` // of a session; 0 where nobody could tell
 	Protocol int64         `json:"protocol,omitempty"`    // version of the clinic's own; 0 for the built-in
+	Edition  string        `json:"edition,omitempty"`     // that protocol's name and edition
+	Print    string        `json:"print,omitempty"`       // its fingerprint
 }
 
 // StationPlan is one version of the day plan that a station is to have.

@@ -55,7 +55,7 @@ verbs_of = "biceps-curl"
 	})
 	require.NoError(c.t, err)
 	require.NoError(c.t, c.store.SetSetting(ctx, "retained", `{"day":"2026-02-02","waits":2,"was":"2025-11-30"}`))
-	text := strings.Replace(string(protocol.Default().TOML()), "rest-floor\"\nvalue  = 30", "rest-floor\"\nvalue  = 45", 1)
+	text := strings.Replace(string(protocol.Default().TOML()), "rest-floor\"\nvalue = 30", "rest-floor\"\nvalue = 45", 1)
 	_, err = c.desk.WriteProtocol(ctx, admin, text)
 	require.NoError(c.t, err)
 }
