@@ -251,7 +251,8 @@ func TestWhatWasInForceThen(t *testing.T) {
 
 	note, err := w.as(lind).Note(ctx, during)
 	require.NoError(t, err)
-	assert.Equal(t, first.ID, note.Session.Under)
+	require.Len(t, note.Sessions, 1)
+	assert.Equal(t, first.ID, note.Sessions[0].Under)
 	require.Len(t, note.Planned, 1)
 	assert.Equal(t, "1 kg", note.Planned[0].Dose.Load.String())
 
