@@ -103,4 +103,5 @@ type Programme struct {
 	Patience       Patience
 	Items          []Item
 	Own            []OwnExercise // those among the items that the catalogue does not have
+	Home           *Home         // nil where staff are near
 }

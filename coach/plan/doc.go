@@ -33,6 +33,11 @@
 //	cool_down_elsewhere = true # cooled down after leaving here: cool_down is left out, and the session says so
 //	next_place = "the place by the window" # where to go on to from here, spoken aloud at the end
 //	next_at = "09:10"         # when it is free there, on the clinic's clock; only with next_place
+//	[patient.home]            # exercises at home: nobody of staff is near; only with part = "whole"
+//	telephone = "020 912 0456" # of the clinic, as it is dialled from there; spoken digit by digit
+//	emergency = "Ring Astrid, then the emergency number." # optional; up to 200 letters, spoken after a stop
+//	alone = true              # lives alone
+//	days_between = 1          # whole days between two days with exercise; default and bounds from the protocol
 //	[[patient.precaution]]
 //	since = 2026-01-05        # the event; a sternum or device-arm precaution without until lasts the protocol's weeks from here
 //	[[patient.item]]

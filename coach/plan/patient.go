@@ -23,6 +23,7 @@ func (r *reader) patient(t *strict.Table) Patient {
 	}
 	r.timers(t, &p)
 	next(t, &p)
+	p.Home = r.home(t, p.Part)
 	precautions, _ := t.Tables("precaution", strict.Optional)
 	for _, sub := range precautions {
 		p.Precautions = append(p.Precautions, r.precaution(sub))

@@ -48,6 +48,7 @@ type Patient struct {
 	CoolDownElsewhere bool
 	NextPlace         string          // where the patient goes on to, spoken aloud at the end; may be empty
 	NextAt            coach.TimeOfDay // when it is free there, on the clinic's clock; may be empty
+	Home              *coach.Home     // nil at the clinic
 	Precautions       []coach.Precaution
 	Items             []Item
 }

@@ -100,6 +100,15 @@ func TestOneThingWrong(t *testing.T) {
 		{`"K4"`, `"K4"` + "\nnote = \"" + strings.Repeat("o", 201) + `"`, `9: patient.note: is 201 letters long; at most 200`},
 		{`"K4"`, `"K4"` + "\nnote = \" \"", `9: patient.note: is empty; from 1 to 200 letters`},
 		{`"K4"`, `"K4"` + "\nnote = \"a\\u0007b\"", `9: patient.note: holds line breaks or signs that cannot be shown; one line of plain text`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\ntelephone = \"+353 20 912 0456\"\n",
+			`12: patient.home.telephone: "+353 20 912 0456" is no number to dial; digits as they are dialled from there, in groups: "020 912 0456", and 00 in place of +`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\ntelephone = \"12\"\n", `12: patient.home.telephone: "12" has 2 digits; from 3 to 15`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\nalone = true\n", `11: patient.home.telephone: missing; write a text in quotes`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\ntelephone = \"112\"\ndays_between = 0\n",
+			`13: patient.home.days_between: is 0; at least 1 day (AHA statements, as tabulated in PMC10646588 T5; quoted by a secondary page)`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\ntelephone = \"112\"\ndays_between = 7\n", `13: patient.home.days_between: is 7; at most 6 days (this program; own choice)`},
+		{"cool_down = 300\n", "cool_down = 300\n[patient.home]\ntelephone = \"112\"\nemergency = \"" + strings.Repeat("o", 201) + "\"\n", `13: patient.home.emergency: is 201 letters long; at most 200`},
+		{"warm_up = 300\ncool_down = 300\n", "part = \"middle\"\n[patient.home]\ntelephone = \"112\"\n", `10: patient.home: is given, but this is the middle part of a session; at home a session is whole`},
 		{`"each"`, `"each"` + "\ncount_in = 99", `21: patient.item.count_in: is 99; at most 8 beats (this program; own choice)`},
 		{`"each"`, `"each"` + "\n[[patient]]\ntag = \"k4\"\npart = \"middle\"\n[[patient.item]]\nexercise = \"heel-raise\"\nreps = 8\nload = \"body\"",
 			`22: patient.tag: "k4" is the tag of another patient already, on line 8; each patient has their own`},
@@ -168,6 +177,8 @@ func TestEveryKey(t *testing.T) {
 	assert.Equal(t, coach.Pace{Lift: 2500 * time.Millisecond, Top: 500 * time.Millisecond, Lower: 3500 * time.Millisecond,
 		Bottom: 250 * time.Millisecond, Rest: 90 * time.Second, Settle: 6 * time.Second, CountIn: 4, BreathEvery: 2}, k4.Items[0].Pace)
 	assert.Equal(t, coach.Done{Load: coach.Dumbbell(2000, coach.Kilogram), Reps: 12}, k4.Items[0].Last)
+	assert.Equal(t, &coach.Home{Telephone: "020 912 0456", Emergency: "Sit down and ring Astrid.", Alone: true, DaysBetween: 2}, k4.Home)
+	assert.Nil(t, m7.Home)
 	assert.True(t, m7.WarmUpElsewhere)
 	assert.Equal(t, coach.Dumbbell(5000, coach.Pound), m7.Items[0].Dose.Load)
 	assert.Equal(t, p.Pace, m7.Items[0].Pace)

@@ -36,7 +36,7 @@ func (p *Plan) programme(v Patient, day coach.Day) (coach.Programme, error) {
 	rules := p.protocol()
 	out := coach.Programme{
 		Day: day, Clinic: p.Clinic, Approved: p.Approval != nil,
-		Tag: v.Tag, Call: v.Call, Note: v.Note, Intro: v.Intro, Guide: v.Guide, Part: v.Part,
+		Tag: v.Tag, Call: v.Call, Note: v.Note, Intro: v.Intro, Guide: v.Guide, Part: v.Part, Home: v.Home,
 		WarmUp: v.WarmUp, CoolDown: v.CoolDown, WarmedUp: v.WarmUpElsewhere,
 		CoolsElsewhere: v.CoolDownElsewhere, Next: coach.Next{Place: v.NextPlace, At: v.NextAt},
 		SitBefore: rules.Seconds(protocol.SitBeforeStanding),

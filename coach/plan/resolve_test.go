@@ -20,6 +20,8 @@ func TestResolve(t *testing.T) {
 	rules := protocol.Default()
 	items := got.Items
 	got.Items = nil
+	assert.Equal(t, p.Patients[0].Home, got.Home)
+	got.Home = nil
 	assert.Equal(t, coach.Programme{
 		Day: "2026-03-10", Clinic: "Quayside Heart Health", Approved: true, Tag: "K4", Call: "heron", Note: "Please mind the new mat.",
 		Guide: coach.GuideBoth, Part: coach.Whole, WarmUp: 300 * time.Second, CoolDown: 300 * time.Second,

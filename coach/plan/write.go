@@ -80,6 +80,7 @@ func (w *writer) patient(v Patient, plan coach.Pace) {
 	if v.CoolDown != 0 {
 		w.bare("cool_down", decimal(v.CoolDown))
 	}
+	w.home(v.Home)
 	for _, p := range v.Precautions {
 		w.head("[[patient.precaution]]")
 		w.text("kind", string(p.Kind))
@@ -89,6 +90,23 @@ func (w *writer) patient(v Patient, plan coach.Pace) {
 	}
 	for _, item := range v.Items {
 		w.item(item, plan)
+	}
+}
+
+// home writes the table of who exercises at home. Of canonical doses only the
+// days between are there, and without them no table.
+func (w *writer) home(h *coach.Home) {
+	if h == nil || *h == (coach.Home{}) {
+		return
+	}
+	w.head("[patient.home]")
+	w.text("telephone", string(h.Telephone))
+	w.text("emergency", h.Emergency)
+	if h.Alone {
+		w.bare("alone", "true")
+	}
+	if h.Telephone != "" || h.DaysBetween != 0 {
+		w.bare("days_between", fmt.Sprint(h.DaysBetween))
 	}
 }
 

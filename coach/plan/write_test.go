@@ -130,6 +130,10 @@ func randomPlan(r *rand.Rand) *plan.Plan {
 			v.NextPlace = `the place "by the window" \ Ünïté`
 			v.NextAt = coach.TimeOfDay(pick(r, []string{"", "00:00", "09:10", "23:59"}))
 		}
+		if v.Part == coach.Whole && r.IntN(3) == 0 {
+			v.Home = &coach.Home{Telephone: "020 912 0456", Alone: r.IntN(2) == 0, DaysBetween: 1 + r.IntN(6),
+				Emergency: pick(r, []string{"", `Ring "Astrid" \ Ünïté`})}
+		}
 		for range r.IntN(3) { // over by the plan's day, so that it bars nothing
 			v.Precautions = append(v.Precautions, coach.Precaution{Kind: pick(r, coach.PrecautionKinds), Side: pick(r, []coach.Side{coach.Left, coach.Right, coach.Both}), Until: "2026-03-01"})
 		}
@@ -170,6 +174,9 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 		func(p *plan.Plan) { p.Patients[0].Items[0].Words = coach.WordsBrief },
 		func(p *plan.Plan) { p.Patients[0].Note = "Mind the step." },
 		func(p *plan.Plan) { p.Patients[1].NextPlace, p.Patients[1].NextAt = "the mat", "09:10" },
+		func(p *plan.Plan) { p.Patients[0].Home.Telephone, p.Patients[0].Home.Emergency = "112", "" },
+		func(p *plan.Plan) { p.Patients[0].Home.Alone = false },
+		func(p *plan.Plan) { p.Patients[1].Home = &coach.Home{Telephone: "112"} },
 		func(p *plan.Plan) { p.Pace = coach.Pace{} }, // the items carry their own
 	}
 	for n, change := range same {
@@ -197,6 +204,8 @@ func TestFingerprintIsOfDosesAlone(t *testing.T) {
 		patient(func(v *plan.Patient) { v.CoolDown++ }),
 		patient(func(v *plan.Patient) { v.WarmUpElsewhere = true }),
 		patient(func(v *plan.Patient) { v.CoolDownElsewhere = true }),
+		patient(func(v *plan.Patient) { v.Home.DaysBetween = 3 }),
+		patient(func(v *plan.Patient) { v.Home = nil }),
 		patient(func(v *plan.Patient) { v.Precautions = nil }),
 		patient(func(v *plan.Patient) { v.Precautions[0].Side = coach.Right }),
 		patient(func(v *plan.Patient) { v.Items = append(v.Items, v.Items[0]) }),

@@ -37,6 +37,8 @@ const (
 	AnswerRepeat      Key = "answer-repeat"
 	AnswerLook        Key = "answer-look"
 	AnswerAbandon     Key = "answer-abandon"
+	DaysBetweenLeast  Key = "days-between-least"
+	DaysBetweenMost   Key = "days-between-most"
 )
 
 // Keys of the precautions.

@@ -40,6 +40,7 @@ var ordered = []struct {
 	{PhaseLeast, PhaseMost, false},
 	{SettleLeast, SettleMost, false},
 	{AnswerRepeat, AnswerLook, true},
+	{DaysBetweenLeast, DaysBetweenMost, false},
 	{StepLeast, StepMost, true},
 	{StartUpperLeast, StartUpperMost, false},
 	{StartLowerLeast, StartLowerMost, false},

@@ -142,6 +142,7 @@ type Fixed struct {
 	Clinic, Voice string
 	Unit          coach.Unit
 	Tag           string
+	Home          *coach.Home // nil for who exercises at the clinic
 	Precautions   []coach.Precaution
 	Own           []coach.OwnExercise // the clinic's own; those of the plan go into its text
 }

@@ -46,7 +46,7 @@ func TestEveryKeyOfAPlanIsKept(t *testing.T) {
 	f, err := FromText(first)
 	require.NoError(t, err)
 	fixed := quayside()
-	fixed.Precautions, fixed.Own = p.Patients[0].Precautions, p.Own
+	fixed.Precautions, fixed.Own, fixed.Home = p.Patients[0].Precautions, p.Own, p.Patients[0].Home
 	got, _ := f.Text(fixed)
 	again, faults := plan.Read("again.toml", []byte(got), protocol.Default())
 	require.NotNil(t, again, "%v\n%s", faults, got)

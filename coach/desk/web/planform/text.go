@@ -4,6 +4,7 @@ import (
 	"maps"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"evenbell/coach"
@@ -76,6 +77,7 @@ func (f Form) Text(fixed Fixed) (string, Where) {
 	w.table("[[patient]]", "")
 	w.put("tag", strict.Quote(fixed.Tag), "")
 	w.keys(f.scope(""), patientKeys, "")
+	w.home(fixed.Home)
 	for _, p := range fixed.Precautions {
 		w.precaution(p)
 	}
@@ -176,6 +178,21 @@ func (w *writer) own(own []coach.OwnExercise) {
 	for line := range strings.SplitSeq(strings.TrimRight(tables, "\n"), "\n") {
 		w.add(line)
 	}
+}
+
+func (w *writer) home(h *coach.Home) {
+	if h == nil {
+		return
+	}
+	w.table("[patient.home]", "home.")
+	w.put("telephone", strict.Quote(string(h.Telephone)), "")
+	if h.Emergency != "" {
+		w.put("emergency", strict.Quote(h.Emergency), "")
+	}
+	if h.Alone {
+		w.put("alone", "true", "")
+	}
+	w.put("days_between", strconv.Itoa(h.DaysBetween), "")
 }
 
 func (w *writer) precaution(p coach.Precaution) {
