@@ -40,6 +40,8 @@ const (
 	EntryClear        EntryKind = "clear"      // a tag's hold has ended
 	EntryWrongCode    EntryKind = "wrong_code" // somebody pressed a code that clears nothing
 	EntryHelp         EntryKind = "help"       // the station said that somebody is coming
+	EntryRefused      EntryKind = "refused"    // at home: somebody wanted to exercise on a day that is not for it
+	EntryShutdown     EntryKind = "shutdown"   // the program was told to end; a session that was going on has no end of its own
 )
 
 // Entry is one durable log record. A session fills Sample and below; the
@@ -103,6 +105,12 @@ const (
 	QuestionAllRight = "all_right"
 	QuestionSymptom  = "symptom"
 	QuestionClosing  = "closing"
+	// At home: QuestionTelephone asks whether it is within reach, and is asked
+	// again until it is. QuestionRested asks before a session, where no clock
+	// tells, whether the days between were kept.
+	QuestionTelephone = "telephone"
+	QuestionRested    = "rested"
+	QuestionGoOn      = "go_on" // before a session: whether to go on with the one that was cut off
 )
 
 // The answers to questions put so that plus means all is well. The answer to
@@ -117,6 +125,16 @@ type QuestionData struct {
 	ID     string  `json:"id"`
 	Answer string  `json:"answer"`
 	AfterS Seconds `json:"after_s"` // from the end of the first prompt
+}
+
+// Unwell reports whether somebody said that all is not well: a "no" to
+// whatever was asked, but for what only puts off a session.
+func (d QuestionData) Unwell() bool {
+	switch d.ID {
+	case QuestionTelephone, QuestionRested, QuestionGoOn:
+		return false
+	}
+	return d.Answer == AnswerNotWell
 }
 
 // NoAnswerData says what nobody answered.
@@ -250,6 +268,13 @@ type HelpData struct {
 	Seq   int64  `json:"seq"`
 }
 
+// RefusedData says why a person's session did not begin, and when the next
+// may; no day where that is not known.
+type RefusedData struct {
+	Reason Refusal `json:"reason"`
+	Next   Day     `json:"next,omitempty"`
+}
+
 // Outcome says how a session ended.
 type Outcome string
 
@@ -314,6 +339,8 @@ func newData(k EntryKind) any {
 		return &ClearData{}
 	case EntryHelp:
 		return &HelpData{}
+	case EntryRefused:
+		return &RefusedData{}
 	}
 	return nil
 }

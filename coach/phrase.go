@@ -16,6 +16,9 @@ type Phrase struct {
 	Seconds  int
 	Name     string // a call word, a tag, a symptom; what staff typed
 	When     When   // how a time is spoken of
+	// AtHome is true where nobody of staff is near: where the script has other
+	// words for that, they are said.
+	AtHome bool
 }
 
 // PhraseID names a sentence.
@@ -37,6 +40,9 @@ const (
 	AskWarmedUp    PhraseID = "ask-warmed-up"   // plus: warm-up done
 	AskAllRight    PhraseID = "ask-all-right"   // plus: all is well (after "enough")
 	AskClosing     PhraseID = "ask-closing"     // plus: felt well throughout and now
+	AskTelephone   PhraseID = "ask-telephone"   // plus: the telephone is within reach
+	SayFetch       PhraseID = "fetch-telephone" // fetch the telephone, and tap when it is there
+	SayAlone       PhraseID = "alone"           // who lives alone: tell somebody, leave the door unlocked
 	HintYesNo      PhraseID = "hint-yes-no"     // plus for yes, minus for no
 	SayNotWell     PhraseID = "not-well"        // no exercise today; speak to your supervisor
 	SayNeedsLook   PhraseID = "needs-look"      // aloud to the room: this place needs a look
@@ -88,13 +94,19 @@ const (
 	AskSymptom     PhraseID = "ask-symptom"   // what do you feel? tap when I name it
 	SaySymptom     PhraseID = "symptom"       // Name: a Symptom
 	SayStopNoted   PhraseID = "stop-noted"    // noted; stay seated; staff release this station
+	SayEmergency   PhraseID = "emergency"     // Name: what to do at home in an emergency, as staff typed it
+	SayIfWorse     PhraseID = "if-worse"      // Name: the same, should it get worse
+	SayRing        PhraseID = "ring-clinic"   // Name: a Telephone
 	SayHelpComing  PhraseID = "help-coming"   // somebody has said that they are coming
 	SayTrouble     PhraseID = "trouble"       // Name: a Trouble of the station
 	SayReadyHere   PhraseID = "ready-here"    // the station is on and ready: tap to begin
 	AskWho         PhraseID = "ask-who"       // who is here? plus and minus step, tap takes
 	SayWho         PhraseID = "who"           // Name: the tag or call word alone
 	AskIsItYou     PhraseID = "ask-is-it-you" // Name, Exercise, Load, Hands: tap if that is right, minus if not
-	AskGoOn        PhraseID = "ask-go-on"     // Name, Exercise: the power went off in a session; plus: go on at this exercise
+	AskGoOn        PhraseID = "ask-go-on"     // Name, Exercise: the power went off in a session, or with N 1 the station was switched off; plus: go on at this exercise
+	AskRested      PhraseID = "ask-rested"    // the clock is not set; plus: the days between were kept
+	SayNotToday    PhraseID = "not-today"     // Name: a Refusal
+	SayNextSession PhraseID = "next-session"  // N, how many days from today; Name: its weekday in small English letters
 	SayReleased    PhraseID = "released"      // the station is free again
 	SaySoundFault  PhraseID = "sound-fault"   // the sound stopped; paused until it is back
 	SayPlaceLocked PhraseID = "place-locked"  // this place is stopped until staff release it
@@ -156,10 +168,26 @@ const (
 	TroubleClock          Trouble = "clock"           // the clock is not set
 	TroubleVoice          Trouble = "voice"           // the plan's voice is damaged; English speaks instead
 	TroublePower          Trouble = "power"           // the power went off in a session
+	TroubleSwitchedOff    Trouble = "switched-off"    // the station was switched off in a session
 	TroubleHeld           Trouble = "held"            // a supervisor has to clear this person first: no session
 )
 
 // Troubles lists them.
 var Troubles = []Trouble{TroublePlanMissing, TroublePlanFaulty, TroublePlanUnapproved, TroublePlanOtherDay,
 	TroubleRedMissing, TroubleButtons, TroubleStuck, TroubleSpaceLow, TroubleSpaceFull, TroubleLogDamaged,
-	TroubleLogFailed, TroubleClock, TroubleVoice, TroublePower, TroubleHeld}
+	TroubleLogFailed, TroubleClock, TroubleVoice, TroublePower, TroubleSwitchedOff, TroubleHeld}
+
+// Refusal is why nobody is coached at home today, though nothing is wrong.
+type Refusal string
+
+// The refusals.
+const (
+	RefusedDone  Refusal = "done"       // the exercises of the day are done
+	RefusedEnded Refusal = "ended"      // a stop, or not feeling well, ended the day
+	RefusedRest  Refusal = "rest"       // a day of rest
+	RefusedOver  Refusal = "plan-over"  // the plan's last day has passed
+	RefusedEarly Refusal = "plan-early" // the plan's first day is yet to come
+)
+
+// Refusals lists them.
+var Refusals = []Refusal{RefusedDone, RefusedEnded, RefusedRest, RefusedOver, RefusedEarly}

@@ -58,7 +58,7 @@ func meaning(e coach.Entry) (reason store.Reason, detail string) {
 	switch data := e.Data.(type) {
 	case *coach.QuestionData:
 		switch {
-		case data.Answer != coach.AnswerNotWell || data.ID == "go_on":
+		case !data.Unwell():
 		case data.ID == coach.QuestionAllRight: // a stop entry comes with it
 		case data.ID == coach.QuestionClosing:
 			return store.ClosingSymptom, ""

@@ -133,7 +133,7 @@ type SessionStatus struct {
 func IsUrgent(e coach.Entry) bool {
 	switch d := e.Data.(type) {
 	case *coach.QuestionData:
-		return d.Answer == coach.AnswerNotWell && d.ID != "go_on" || d.ID == coach.QuestionSymptom
+		return d.Unwell() || d.ID == coach.QuestionSymptom
 	case *coach.HelpData:
 		return true
 	}

@@ -123,7 +123,7 @@ func (s *Session) felt(k dose.EventKind) string {
 		if k == dose.StopEvent && q.ID == coach.QuestionSymptom {
 			return ", felt: " + q.Answer
 		}
-		if k == dose.NotStartedEvent && q.Answer == coach.AnswerNotWell {
+		if k == dose.NotStartedEvent && q.Unwell() {
 			return ", asked: " + q.ID
 		}
 	}

@@ -76,10 +76,12 @@ func formed(slot string, forms []string) []string {
 // value with the words around it, what each exercise fills in; and the
 // grammar's atoms, the letters and the call words.
 func (s *Script) collect(f file) error {
-	for _, id := range slices.Sorted(maps.Keys(s.say)) {
-		for _, key := range slices.Sorted(maps.Keys(s.say[id])) {
-			for _, seg := range s.say[id][key] {
-				s.collectSegment(seg, key, slices.Contains(f.Brisk, id), f.Common)
+	for _, say := range []map[coach.PhraseID]map[string]template{s.say, s.atHome} {
+		for _, id := range slices.Sorted(maps.Keys(say)) {
+			for _, key := range slices.Sorted(maps.Keys(say[id])) {
+				for _, seg := range say[id][key] {
+					s.collectSegment(seg, key, slices.Contains(f.Brisk, id), f.Common)
+				}
 			}
 		}
 	}

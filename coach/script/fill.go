@@ -8,7 +8,7 @@ import (
 
 // slotNames are the slots a sentence may have.
 var slotNames = []string{"n", "set", "of", "half", "times", "time", "load", "name",
-	"exercise", "set-up", "care", "out-as", "verb", "place", "note", "clock"}
+	"exercise", "set-up", "care", "out-as", "verb", "place", "note", "home-note", "emergency", "clock", "telephone"}
 
 // valuer gives what a slot says in a phrase, as the words of one clip after
 // another, nothing when it has nothing to say; and whether staff typed it.
@@ -41,6 +41,8 @@ func (s *Script) packValue(slot string, p coach.Phrase) []string {
 		return s.grammar.load(p.Load)
 	case "name":
 		return s.spell(p.Name)
+	case "telephone":
+		return s.dial(coach.Telephone(p.Name))
 	}
 	return s.exerciseValue(slot, p)
 }
@@ -114,6 +116,22 @@ func (s *Script) spell(name string) []string {
 			out = append(out, s.grammar.letter(r)...)
 		default:
 			return nil
+		}
+	}
+	return out
+}
+
+// dial gives a telephone number digit by digit, with a breath between its
+// groups.
+func (s *Script) dial(t coach.Telephone) []string {
+	var out []string
+	groups := t.Groups()
+	for i, g := range groups {
+		for _, r := range g {
+			out = append(out, s.grammar.number(int(r-'0'), counting)...)
+		}
+		if i < len(groups)-1 {
+			out[len(out)-1] += "."
 		}
 	}
 	return out

@@ -3,6 +3,8 @@ package script
 import (
 	"maps"
 	"slices"
+	"strings"
+	"time"
 
 	"evenbell/coach"
 )
@@ -10,7 +12,14 @@ import (
 // phrases calls f with every phrase a session can say: each id with each value
 // of each slot it uses, the rest of its slots taken in turn.
 func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
-	loads := testLoads()
+	loads, everywhere := testLoads(), f
+	f = func(p coach.Phrase) {
+		everywhere(p)
+		if s.atHome[p.ID] != nil {
+			p.AtHome = true
+			everywhere(p)
+		}
+	}
 	for _, name := range slices.Sorted(maps.Keys(ids)) {
 		id := ids[name]
 		switch id {
@@ -38,6 +47,21 @@ func phrases(s *Script, ids map[string]coach.PhraseID, f func(coach.Phrase)) {
 			}
 			f(coach.Phrase{ID: id, Name: "the place by the window", When: coach.WhenNow})
 			f(coach.Phrase{ID: id, Name: "the place by the window"})
+		case coach.SayNotToday:
+			for _, r := range coach.Refusals {
+				named(f, id, string(r))
+			}
+		case coach.SayNextSession:
+			for n := 1; n <= 100; n++ {
+				f(coach.Phrase{ID: id, N: n, Name: strings.ToLower(time.Weekday(n % 7).String())})
+				f(coach.Phrase{ID: id, N: n})
+			}
+		case coach.SayRing:
+			named(f, id, "020 912 0456", "112", "(01632) 960001")
+		case coach.AskGoOn:
+			numbered(f, coach.Phrase{ID: id, Exercise: "heel-raise", Name: "heron"}, 0, 1)
+		case coach.SayEmergency, coach.SayIfWorse:
+			named(f, id, "", "Ring Astrid.")
 		case coach.SaySkip:
 			named(f, id, "", "next")
 		case coach.SayPaused:

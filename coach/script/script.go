@@ -38,6 +38,7 @@ type Script struct {
 	version   string
 	grammar   grammar
 	say       map[coach.PhraseID]map[string]template
+	atHome    map[coach.PhraseID]map[string]template // instead, where nobody of staff is near
 	exercises map[string]exerciseWords
 	own       map[string]coach.OwnExercise
 	standIn   map[string][]string        // slot → what is said in place of what staff typed
@@ -51,6 +52,7 @@ type file struct {
 	Format   string                   `toml:"format"`
 	Language string                   `toml:"language"`
 	Say      map[string]any           `toml:"say"`
+	AtHome   map[string]any           `toml:"at-home"`
 	Brisk    []coach.PhraseID         `toml:"brisk"` // sentences that fall inside a movement
 	Common   commonValues             `toml:"common"`
 	Calls    map[string]string        `toml:"calls"`
@@ -103,6 +105,9 @@ func parse(text []byte) (*Script, error) {
 	s := &Script{lang: f.Language, version: hex.EncodeToString(sum[:]), grammar: g, exercises: f.Exercise, calls: f.Calls, clips: map[string]Clip{}}
 	if s.say, err = readTemplates(f.Say, g.forms()); err != nil {
 		return nil, err
+	}
+	if s.atHome, err = readTemplates(f.AtHome, g.forms()); err != nil {
+		return nil, fmt.Errorf("at home: %w", err)
 	}
 	s.common = f.Common.spoken(g)
 	if s.standIn, err = readStandIns(f.StandIn); err != nil {
@@ -177,4 +182,10 @@ func (s *Script) clip(text string) Clip {
 	return c
 }
 
-func (s *Script) template(p coach.Phrase) template { return s.say[p.ID][variant(p)] }
+func (s *Script) template(p coach.Phrase) template {
+	v := variant(p)
+	if t, ok := s.atHome[p.ID][v]; ok && p.AtHome {
+		return t
+	}
+	return s.say[p.ID][v]
+}

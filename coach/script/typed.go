@@ -11,7 +11,7 @@ import (
 
 // typedSlots are the slots that may hold what staff typed. A script has words
 // to stand in for each.
-var typedSlots = []string{"exercise", "set-up", "care", "place", "note"}
+var typedSlots = []string{"exercise", "set-up", "care", "place", "note", "home-note", "emergency"}
 
 func readStandIns(written map[string]string) (map[string][]string, error) {
 	out := map[string][]string{}
@@ -44,7 +44,7 @@ func (s *Script) With(own []coach.OwnExercise) *Script {
 // types it. Where it is typed but not known it is empty.
 func (s *Script) typed(slot string, p coach.Phrase) (string, bool) {
 	switch slot {
-	case "place", "note":
+	case "place", "note", "home-note", "emergency":
 		return p.Name, true
 	case "exercise", "set-up", "care":
 		if !coach.IsOwn(p.Exercise) {

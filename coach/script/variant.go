@@ -10,8 +10,15 @@ import (
 func variant(p coach.Phrase) string {
 	switch p.ID {
 	case coach.SayVolume, coach.SayEffort, coach.SaySymptom, coach.SayTrouble,
-		coach.SayDone, coach.SaySkip, coach.SayPaused:
+		coach.SayDone, coach.SaySkip, coach.SayPaused, coach.SayNotToday:
 		return p.Name
+	case coach.SayNextSession:
+		return nextSession(p)
+	case coach.AskGoOn:
+		if p.N > 0 {
+			return "switched-off"
+		}
+		return only
 	case coach.SayNext:
 		return nextVariant(p)
 	case coach.SayIntro, coach.SayWarmUpTip, coach.SayCoolDownTip:
@@ -54,6 +61,18 @@ func nextVariant(p coach.Phrase) string {
 		return "place"
 	}
 	return string(p.When)
+}
+
+// nextSession is the weekday of a day within a week, the number of days to any
+// other.
+func nextSession(p coach.Phrase) string {
+	switch {
+	case p.N == 1:
+		return "tomorrow"
+	case p.N < 7 && p.Name != "":
+		return p.Name
+	}
+	return "days"
 }
 
 func howMany(p coach.Phrase) string {

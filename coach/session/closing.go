@@ -23,7 +23,7 @@ func (closing) ended(*Session) {}
 func (closing) pressed(s *Session, btn coach.Button) bool {
 	switch s.answered(btn) {
 	case coach.AnswerNotWell:
-		s.cut(said{phrase: coach.Phrase{ID: coach.SayClosingNo}, then: func(s *Session) { s.begin(allDone{unwell: true}) }})
+		s.cut(said{phrase: coach.Phrase{ID: coach.SayClosingNo}, more: s.callsFor(), then: func(s *Session) { s.begin(allDone{unwell: true}) }})
 	case coach.AnswerWell:
 		s.cut(allDone{})
 	default:

@@ -12,13 +12,20 @@ type Code struct {
 // ForCode is what a lobby waits for while a code is pressed.
 const ForCode = "code"
 
-// take begins a guest's session, unless the guest is held.
+// take begins a guest's session, unless something speaks against it.
 func (s *Session) take(i int) {
-	if s.lobby.Guests[i].Held {
+	switch g := &s.lobby.Guests[i]; {
+	case g.Held:
 		s.cut(heldBack{})
-		return
+	case g.NotToday != nil:
+		s.refuse(i, *g.NotToday)
+	case g.Refusal != "":
+		s.cut(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(g.Refusal)}, then: (*Session).settleDown})
+	case g.AsksRested:
+		s.cut(rested{i})
+	default:
+		s.choose(Choice{Guest: i})
 	}
-	s.choose(Choice{Guest: i})
 }
 
 // mayTry reports whether a code could be pressed.
@@ -30,6 +37,7 @@ type heldBack struct{}
 
 func (heldBack) build(s *Session, b *builder) {
 	b.say(coach.Phrase{ID: coach.SayTrouble, Name: string(coach.TroubleHeld)})
+	b.say(s.rings()...)
 	if s.mayTry() {
 		b.say(coach.Phrase{ID: coach.SayCodeOffer})
 		b.asksFor(ForCode)
@@ -88,8 +96,7 @@ func (c code) pressed(s *Session, btn coach.Button) bool {
 // clear lets a tag exercise again, and frees the station where a stop has
 // locked it. The station then looks around anew.
 func (s *Session) clear(c Code) {
-	s.log(coach.EntryClear, &coach.ClearData{By: coach.ByTelephone, Counter: c.Counter})
-	s.out.Entries[len(s.out.Entries)-1].Tag = c.Tag
+	s.logFor(c.Tag, coach.EntryClear, &coach.ClearData{By: coach.ByTelephone, Counter: c.Counter})
 	if s.stopped {
 		s.log(coach.EntryRelease, &coach.ReleaseData{By: coach.ByTelephone})
 		s.stopped, s.looking, s.helped = false, false, false
@@ -103,6 +110,7 @@ type wrongCode struct{}
 func (wrongCode) build(s *Session, b *builder) {
 	if !s.mayTry() {
 		b.say(coach.Phrase{ID: coach.SayCodeOver})
+		b.say(s.rings()...)
 		return
 	}
 	b.say(coach.Phrase{ID: coach.SayCodeWrong})

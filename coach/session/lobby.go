@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"time"
 
 	"evenbell/coach"
@@ -13,6 +14,16 @@ type Guest struct {
 	// First is the exercise the session begins with, to tell people apart by.
 	First *coach.Item
 	Held  bool // staff have to be spoken to first
+	// Home is of who exercises at home; nil of who does not.
+	Home *coach.Home
+	// NotToday is why a person at home is not coached today; nil where nothing
+	// speaks against it.
+	NotToday *NotToday
+	// AsksRested is true where no clock tells whether the days between were
+	// kept: the person is asked.
+	AsksRested bool
+	// Refusal is why this person's session can't begin; empty where it can.
+	Refusal coach.Trouble
 }
 
 // Lobby is what a station does between sessions: it waits for a tap, finds
@@ -28,6 +39,8 @@ type Lobby struct {
 	// Refusal is why no session can begin; empty where one can.
 	Refusal coach.Trouble
 	Guests  []Guest // who is expected next comes first
+	// Home is of the first of them, where all exercise at home; else nil.
+	Home *coach.Home
 	// Broken is the guest whose session the power cut off, by index, and the
 	// exercise it can go on with; nil for none.
 	Broken *Broken
@@ -53,6 +66,8 @@ type Broken struct {
 	Guest    int
 	Item     int // index in the guest's plan
 	Exercise string
+	// SwitchedOff is true where it was not the power: the program was told to end.
+	SwitchedOff bool
 }
 
 // Choice is how a lobby ended.
@@ -73,7 +88,8 @@ const releaseTime = 5 * time.Second
 const (
 	ForWho     = "who"
 	ForConfirm = "is_it_you"
-	ForGoOn    = "go_on"
+	ForGoOn    = coach.QuestionGoOn
+	ForRested  = coach.QuestionRested
 )
 
 // always is a length longer than any wait.
@@ -81,7 +97,7 @@ const always = coach.Samples(1) << 60
 
 // NewLobby begins a lobby at sample 0.
 func NewLobby(l *Lobby, sp Speech) *Session {
-	s := New(&coach.Programme{Patience: l.Patience, Approved: true}, sp, coach.SessionStartData{})
+	s := New(&coach.Programme{Patience: l.Patience, Approved: true, Home: l.Home}, sp, coach.SessionStartData{})
 	s.lobby = l
 	s.stopped = l.Locked || l.Failed
 	s.step = entering{}
@@ -127,9 +143,21 @@ func (waking) build(s *Session, b *builder) {
 	for _, t := range s.lobby.Troubles {
 		b.say(coach.Phrase{ID: coach.SayTrouble, Name: string(t)})
 	}
-	if s.lobby.Refusal == "" && !s.lobby.Locked {
+	if slices.ContainsFunc(s.lobby.Troubles, needsClinic) {
+		b.say(s.rings()...)
+	}
+	switch l := s.lobby; {
+	case l.Refusal != "" || l.Locked:
+	case len(l.Guests) == 1 && l.Guests[0].NotToday != nil && l.Broken == nil:
+		b.say(l.Guests[0].Says()...)
+	default:
 		b.say(coach.Phrase{ID: coach.SayReadyHere})
 	}
+}
+
+// needsClinic reports whether somebody has to be told of a trouble.
+func needsClinic(t coach.Trouble) bool {
+	return t != coach.TroublePower && t != coach.TroubleSwitchedOff
 }
 
 func (waking) ended(s *Session) { s.settleDown() }
@@ -165,7 +193,7 @@ func (i idle) pressed(s *Session, btn coach.Button) bool {
 func (s *Session) answerTap() {
 	switch l := s.lobby; {
 	case l.Refusal != "":
-		s.begin(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(l.Refusal)}, then: (*Session).settleDown})
+		s.begin(said{phrase: coach.Phrase{ID: coach.SayTrouble, Name: string(l.Refusal)}, more: s.rings(), then: (*Session).settleDown})
 	case l.Broken != nil && !s.offered:
 		s.begin(goOn{})
 	case len(l.Guests) == 1:
@@ -244,13 +272,22 @@ func (c isItYou) pressed(s *Session, btn coach.Button) bool {
 	return true
 }
 
+// Asks is the question whether to go on.
+func (br *Broken) Asks(name string) coach.Phrase {
+	p := coach.Phrase{ID: coach.AskGoOn, Name: name, Exercise: br.Exercise}
+	if br.SwitchedOff {
+		p.N = 1
+	}
+	return p
+}
+
 // goOn offers to go on with a session that the power cut off.
 type goOn struct{}
 
 func (goOn) build(s *Session, b *builder) {
 	s.offered = true
 	br := s.lobby.Broken
-	b.speak(coach.CueAsk, coach.Phrase{ID: coach.AskGoOn, Name: s.lobby.Guests[br.Guest].Name, Exercise: br.Exercise})
+	b.speak(coach.CueAsk, br.Asks(s.lobby.Guests[br.Guest].Name))
 	b.asksFor(ForGoOn)
 	b.p.open = b.p.prompted
 }
@@ -291,6 +328,7 @@ func (l locked) build(s *Session, b *builder) {
 		return
 	case !l.quiet:
 		b.say(coach.Phrase{ID: coach.SayPlaceLocked})
+		b.say(s.rings()...)
 		if s.lobby.Offer && s.mayTry() {
 			b.say(coach.Phrase{ID: coach.SayCodeOffer})
 		}

@@ -37,6 +37,9 @@ func (welcome) build(s *Session, b *builder) {
 	} else {
 		b.say(coach.Phrase{ID: coach.SayWelcomeOn, Name: name})
 	}
+	if s.atHome() && s.prog.Home.Alone {
+		b.say(coach.Phrase{ID: coach.SayAlone})
+	}
 	if s.prog.Note != "" {
 		b.say(coach.Phrase{ID: coach.SayNote, Name: s.prog.Note})
 	}
@@ -65,6 +68,9 @@ func (s *Session) readinessQuestions() []question {
 	if s.prog.WarmedUp {
 		qs = append(qs, question{coach.QuestionWarmedUp, coach.AskWarmedUp})
 	}
+	if s.atHome() {
+		qs = append(qs, question{coach.QuestionTelephone, coach.AskTelephone})
+	}
 	return qs
 }
 
@@ -73,17 +79,17 @@ func (readiness) ended(*Session)                 {}
 
 func (r readiness) pressed(s *Session, btn coach.Button) bool {
 	q := s.readinessQuestions()
-	switch s.answered(btn) {
-	case coach.AnswerNotWell:
-		s.cut(notWell{})
-	case coach.AnswerWell:
-		if r.i+1 < len(q) {
-			s.cut(readiness{r.i + 1})
-		} else {
-			s.cutTo(beforeItems)
-		}
-	default:
+	switch answer := s.answered(btn); {
+	case answer == "":
 		return false
+	case answer == coach.AnswerNotWell && q[r.i].id == coach.QuestionTelephone:
+		s.cut(fetching{r})
+	case answer == coach.AnswerNotWell:
+		s.cut(notWell{})
+	case r.i+1 < len(q):
+		s.cut(readiness{r.i + 1})
+	default:
+		s.cutTo(beforeItems)
 	}
 	return true
 }
@@ -151,17 +157,24 @@ func beforeItems(s *Session) {
 // notWell ends a session before any exercise.
 type notWell struct{ plain }
 
-func (notWell) build(s *Session, b *builder) { b.say(coach.Phrase{ID: coach.SayNotWell}) }
+func (notWell) build(s *Session, b *builder) {
+	b.say(coach.Phrase{ID: coach.SayNotWell})
+	b.say(s.callsFor()...)
+}
 func (notWell) ended(s *Session) {
 	s.end(coach.NotStarted)
 }
 
-// said says a phrase and goes on.
+// said says something and goes on.
 type said struct {
 	plain
 	phrase coach.Phrase
+	more   []coach.Phrase
 	then   func(*Session)
 }
 
-func (t said) build(s *Session, b *builder) { b.say(t.phrase) }
-func (t said) ended(s *Session)             { t.then(s) }
+func (t said) build(_ *Session, b *builder) {
+	b.say(t.phrase)
+	b.say(t.more...)
+}
+func (t said) ended(s *Session) { t.then(s) }

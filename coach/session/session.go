@@ -96,6 +96,9 @@ type state struct {
 func New(p *coach.Programme, sp Speech, start coach.SessionStartData) *Session {
 	s := &Session{prog: p, speech: sp, rate: coach.SessionRate}
 	s.teller, _ = sp.(Teller)
+	if s.atHome() {
+		s.speech = homeSpeech{sp}
+	}
 	start.Part = p.Part
 	s.goesNext, s.loudest = p.Next, loudest
 	s.step, s.now = opening{start}, &passage{}
@@ -252,6 +255,7 @@ func (s *Session) end(o coach.Outcome) {
 // sounds emits a cue that belongs at the current position, and logs what is
 // said with it.
 func (s *Session) sounds(c coach.Cue) {
+	c.Phrase.AtHome = s.atHome() && c.Phrase.ID != ""
 	s.out.Cues = append(s.out.Cues, c)
 	if c.Phrase.ID == "" || c.PacesSet() {
 		return

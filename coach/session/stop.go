@@ -48,6 +48,7 @@ func (stopping) build(s *Session, b *builder) {
 	b.put(b.at, b.cue(coach.CueStop))
 	b.wait(StopSignal)
 	b.say(coach.Phrase{ID: coach.SayStop})
+	b.say(s.emergency()...)
 	b.wait(beforeAsking)
 }
 
@@ -95,12 +96,13 @@ type stopNoted struct {
 	unanswered bool
 }
 
-func (n stopNoted) build(_ *Session, b *builder) {
+func (n stopNoted) build(s *Session, b *builder) {
 	if n.unanswered {
 		b.say(coach.Phrase{ID: coach.SayPlaceLocked})
-		return
+	} else {
+		b.say(coach.Phrase{ID: coach.SayStopNoted})
 	}
-	b.say(coach.Phrase{ID: coach.SayStopNoted})
+	b.say(s.rings()...)
 }
 
 func (stopNoted) ended(s *Session) {

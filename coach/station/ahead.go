@@ -88,19 +88,27 @@ func (v *Voice) comes(ph coach.Phrase, ids []string) {
 // will be heard and no further ahead than a stretch.
 func (v *Voice) Prepare(cfg player.Config) error {
 	v.coming = stretches{}
+	home := cfg.Programme.Home
+	if cfg.Lobby != nil {
+		home = cfg.Lobby.Home
+	}
+	lines := func(p coach.Phrase) []string {
+		p.AtHome = home != nil
+		return v.lines(p)
+	}
 	first, keeps := lobbySays(cfg.Lobby), lobbySays(cfg.Lobby)
 	if cfg.Lobby == nil {
 		says := v.saysInOrder(cfg)
-		v.coming, keeps = newStretches(says, v.lines)
+		v.coming, keeps = newStretches(says, lines)
 		first = says[:1]
 	}
 	var kept []string
-	for _, p := range append(keeps, atAnyMoment...) {
-		kept = append(kept, v.lines(p)...)
+	for _, p := range slices.Concat(keeps, atAnyMoment, calls(home)) {
+		kept = append(kept, lines(p)...)
 	}
 	v.store.Keep(kept...)
 	for _, p := range append(slices.Clone(first), coach.Phrase{ID: coach.SayStop}) {
-		for _, id := range v.lines(p) {
+		for _, id := range lines(p) {
 			if _, err := v.store.Get(id); err != nil {
 				return err
 			}
@@ -149,8 +157,11 @@ func lobbySays(l *session.Lobby) []coach.Phrase {
 			ps = append(ps, coach.Phrase{ID: coach.SayCount, N: n})
 		}
 	}
+	for i := range l.Guests {
+		ps = append(ps, l.Guests[i].Says()...)
+	}
 	if l.Broken != nil {
-		ps = append(ps, coach.Phrase{ID: coach.AskGoOn, Name: l.Guests[l.Broken.Guest].Name, Exercise: l.Broken.Exercise})
+		ps = append(ps, l.Broken.Asks(l.Guests[l.Broken.Guest].Name))
 	}
 	return ps
 }
@@ -162,6 +173,15 @@ var atAnyMoment = []coach.Phrase{
 	{ID: coach.SayVolume, Name: "loudest"}, {ID: coach.SayVolume, Name: "softest"},
 }
 
+// calls is what may be said at any moment at home, besides.
+func calls(h *coach.Home) []coach.Phrase {
+	if h == nil {
+		return nil
+	}
+	return []coach.Phrase{{ID: coach.SayEmergency, Name: h.Emergency}, {ID: coach.SayIfWorse, Name: h.Emergency},
+		{ID: coach.SayRing, Name: string(h.Telephone)}}
+}
+
 // follows is what a session says only when something happens, by the sentence
 // that comes before it.
 var follows = map[coach.PhraseID][]coach.Phrase{
@@ -171,6 +191,7 @@ var follows = map[coach.PhraseID][]coach.Phrase{
 	coach.AskSincePlace: {{ID: coach.SayNotWell}},
 	coach.AskTablets:    {{ID: coach.SayNotWell}},
 	coach.AskWarmedUp:   {{ID: coach.SayNotWell}},
+	coach.AskTelephone:  {{ID: coach.SayFetch}},
 	coach.AskClosing:    {{ID: coach.SayClosingNo}},
 	coach.SayPaused:     {{ID: coach.SayResume}, {ID: coach.SayResume, N: 1}, {ID: coach.SaySkip}, {ID: coach.SayEnoughDone}},
 	coach.SaySetEnd:     {{ID: coach.AskAllRight}, {ID: coach.HintYesNo}},

@@ -28,7 +28,7 @@ func (d *Device) wait(ctx context.Context, waking bool) (*readiness, session.Cho
 		if err != nil {
 			return nil, session.Choice{}, false, err
 		}
-		d.nameOwn(ctx, voice, r)
+		d.typeFor(ctx, voice, r)
 		d.lit.notice = r.filling()
 		s, err := d.play(ctx, voice, player.Config{Programme: lobbyProgramme, Lobby: d.lobby(r, waking, tapped)}, "")
 		if err != nil {
@@ -47,7 +47,7 @@ func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	l := &session.Lobby{Waking: waking, Tapped: tapped, Refusal: r.refusal, Guests: r.guests, Broken: d.offer(r),
-		Locked: d.history.locked, Release: d.Config.Release, Patience: r.patience}
+		Locked: d.history.locked, Release: d.Config.Release, Patience: r.patience, Home: home(r.guests)}
 	if d.desk != nil {
 		d.desk.codes(l)
 	}
@@ -60,9 +60,10 @@ func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
 	return l
 }
 
-// nameOwn lets a lobby name exercises of the clinic's own, by which people are
-// told apart.
-func (d *Device) nameOwn(ctx context.Context, voice *Voice, r *readiness) {
+// typeFor gets ready what was typed that a lobby may say: the names of exercises
+// of the clinic's own, by which people are told apart, and what to do at home in
+// an emergency.
+func (d *Device) typeFor(ctx context.Context, voice *Voice, r *readiness) {
 	if r.plan == nil {
 		voice.Own(nil)
 		return
@@ -72,8 +73,11 @@ func (d *Device) nameOwn(ctx context.Context, voice *Voice, r *readiness) {
 	for _, e := range r.plan.Own {
 		names = append(names, e.Name)
 	}
+	if h := home(r.guests); h != nil {
+		names = append(names, h.Emergency)
+	}
 	if err := voice.Type(ctx, filepath.Join(d.Config.Data, typedFolder), names...); err != nil {
-		d.Log.Warn("an exercise of the clinic's own is not named", "error", err)
+		d.Log.Warn("something typed is not spoken", "error", err)
 	}
 }
 
@@ -136,7 +140,7 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	if err := voice.TypeFor(ctx, &prog, filepath.Join(d.Config.Data, typedFolder)); err != nil {
 		d.Log.Warn("something typed is not spoken", "error", err)
 	}
-	if now, known := trusted(); known {
+	if now, known := d.trusted(); known {
 		prog.Next = prog.Next.From(now.In(d.Config.Zone))
 	}
 	if d.desk != nil {
@@ -147,6 +151,11 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	s, err := d.play(ctx, voice, cfg, id.String())
 	if err != nil {
 		return err
+	}
+	if ctx.Err() != nil && d.failed.Load() == nil && !s.Done() {
+		d.Log.Info("the program is told to end in a session", "session", id)
+		d.record(coach.Entry{Kind: coach.EntryShutdown, Sample: s.Pos(), Session: id.String(), Tag: prog.Tag})
+		return nil
 	}
 	d.Log.Info("the session is over", "session", id, "outcome", s.Outcome())
 	return nil
@@ -199,7 +208,7 @@ func (d *Device) play(ctx context.Context, voice *Voice, cfg player.Config, id s
 // ceiling is the clinic's for now. Where no clock is trusted, the hours are not
 // known either, and the quieter of the two holds.
 func (d *Device) ceiling() *float64 {
-	now, known := trusted()
+	now, known := d.trusted()
 	if !known {
 		return d.Config.Ceiling.quietest()
 	}
@@ -254,7 +263,7 @@ func (d *Device) record(e coach.Entry) {
 }
 
 func (d *Device) recordLocked(e coach.Entry) {
-	if now, known := trusted(); known {
+	if now, known := d.trusted(); known {
 		e.Wall = &now // for the state alone; the log dates its entries itself
 	}
 	e.MonoNS, e.Boot = d.journal.Mono(), bootID()

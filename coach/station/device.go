@@ -32,6 +32,8 @@ type Device struct {
 	// Beat is called by the audio goroutine for every block it has played; it
 	// must not wait; may be nil.
 	Beat func()
+	// Clock tells the time; nil for the machine's own.
+	Clock journal.Clock
 
 	journal  *journal.Journal
 	recorder *journal.Recorder
@@ -97,8 +99,11 @@ func (d *Device) Run(ctx context.Context) (err error) {
 
 // begin opens the log, reads the station's state from it, and begins to record.
 func (d *Device) begin() error {
+	if d.Clock == nil {
+		d.Clock = journal.SystemClock{}
+	}
 	d.history = newHistory(d.Config.Zone)
-	j, err := journal.Open(d.Config.Data)
+	j, err := journal.Open(d.Config.Data, journal.WithClock(d.Clock))
 	var damaged *journal.CorruptError
 	if errors.As(err, &damaged) {
 		aside, moveErr := journal.SetAside(d.Config.Data)
@@ -107,7 +112,7 @@ func (d *Device) begin() error {
 		}
 		d.Log.Error("the log is damaged and was set aside", "folder", aside, "damage", err)
 		d.troubles = append(d.troubles, coach.TroubleLogDamaged)
-		j, err = journal.Open(d.Config.Data)
+		j, err = journal.Open(d.Config.Data, journal.WithClock(d.Clock))
 	}
 	if err != nil {
 		return fmt.Errorf("opening the log: %w", err)
@@ -165,16 +170,21 @@ func (d *Device) logged(at journal.Position) {
 	}
 }
 
-// noteBroken logs that the power went off in a session, once.
+// noteBroken logs that the power went off in a session, once. Where the program
+// had been told to end the log says so already.
 func (d *Device) noteBroken() {
 	b := d.history.broken
 	if b == nil {
 		return
 	}
 	d.broken = b
+	if b.off {
+		d.troubles = append(d.troubles, coach.TroubleSwitchedOff)
+		return
+	}
 	d.troubles = append(d.troubles, coach.TroublePower)
 	detail := "the program ended in the middle of this session"
-	now := journal.SystemClock{}.Now()
+	now := d.Clock.Now()
 	if ago, known := b.ago(bootID(), now.Mono, now.Wall, now.Trusted); known {
 		detail += fmt.Sprintf(", %s s after its last entry it is back", coach.Seconds(max(0, ago)))
 	}
@@ -286,7 +296,7 @@ func (d *Device) prune() {
 	const keep = 5000
 	space, err := d.journal.Space()
 	roomy := err == nil && space.DaysLeft() >= 2*fewDays
-	now := journal.SystemClock{}.Now()
+	now := d.Clock.Now()
 	d.mu.Lock()
 	counter := d.history.counter
 	d.mu.Unlock()
@@ -322,7 +332,7 @@ func protocolPatience(p *protocol.Protocol) coach.Patience {
 var lobbyProgramme = &coach.Programme{Guide: coach.GuideBoth}
 
 // trusted is now, by the wall clock where it can be believed.
-func trusted() (time.Time, bool) {
-	now := journal.SystemClock{}.Now()
+func (d *Device) trusted() (time.Time, bool) {
+	now := d.Clock.Now()
 	return now.Wall, now.Trusted
 }

@@ -16,6 +16,8 @@ type history struct {
 	broken *brokenSession           // begun and not ended
 	met    map[string]bool          // tags that were coached here
 	done   map[string]coach.Outcome // by tag and day: how the last session of that day ended
+	worked map[string]moment        // by tag: when the last repetition was led
+	ended  map[string]ending        // by tag: what last ended a day at home
 	zone   *time.Location
 	holds  holds
 	calls  []journal.Position        // stops and unanswered places, since the box was last released
@@ -35,11 +37,13 @@ type brokenSession struct {
 	sets  int // of that item
 	sides coach.Sides
 	next  bool // the item had been done to its end
+	off   bool // the program was told to end
 	last  coach.Entry
 }
 
 func newHistory(zone *time.Location) *history {
-	return &history{met: make(map[string]bool), done: make(map[string]coach.Outcome), zone: zone, told: make(map[journal.Position]bool)}
+	return &history{met: make(map[string]bool), done: make(map[string]coach.Outcome), zone: zone,
+		worked: make(map[string]moment), ended: make(map[string]ending), told: make(map[journal.Position]bool)}
 }
 
 // add takes in the next entry of the log.
@@ -63,7 +67,7 @@ func (h *history) add(e coach.Entry) {
 			h.broken = nil
 		}
 	case *coach.QuestionData:
-		if d.ID == questionGoOn && d.Answer == coach.AnswerNotWell {
+		if d.ID == coach.QuestionGoOn && d.Answer == coach.AnswerNotWell {
 			h.broken = nil
 		}
 	case *coach.ClearData:
@@ -80,8 +84,9 @@ func (h *history) add(e coach.Entry) {
 		h.wrong = append(h.wrong, e)
 	}
 	h.holds.add(e)
+	h.ends(e)
 	if b := h.of(e); b != nil {
-		b.last = e
+		b.last, b.off = e, e.Kind == coach.EntryShutdown
 	}
 }
 
@@ -99,9 +104,6 @@ func (h *history) place(e coach.Entry) {
 	}
 	h.holds.place(e)
 }
-
-// questionGoOn is the lobby's offer to go on after a power cut.
-const questionGoOn = "go_on"
 
 // of is the session without an end, where the entry belongs to it.
 func (h *history) of(e coach.Entry) *brokenSession {

@@ -244,7 +244,7 @@ func (k *desk) nextOf(tag string) (link.Next, bool) {
 // session of a tag, or a lobby.
 func (k *desk) plays(tag string) (<-chan player.Going, <-chan player.Order) {
 	p := playing{orders: make(chan player.Order, 4), goes: make(chan player.Going, 4), tag: tag}
-	if now, known := trusted(); known {
+	if now, known := k.d.trusted(); known {
 		p.began, p.known = now.In(k.d.Config.Zone), true
 	}
 	k.play(p)
@@ -259,7 +259,7 @@ func (k *desk) codes(l *session.Lobby) {
 		return // without a desk there is nobody to tell a code
 	}
 	h := k.d.history
-	l.Codes, l.Tries = h.codes(id.Secret), h.triesLeft(bootID(), journal.SystemClock{}.Now())
+	l.Codes, l.Tries = h.codes(id.Secret), h.triesLeft(bootID(), k.d.Clock.Now())
 	l.Offer = !k.client.Up()
 }
 

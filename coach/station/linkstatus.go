@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"evenbell/coach"
-	"evenbell/coach/journal"
 	"evenbell/coach/link"
 	"evenbell/coach/player"
 )
@@ -13,7 +12,7 @@ import (
 // status says how the station is.
 func (k *desk) status() link.Status {
 	d := k.d
-	now := journal.SystemClock{}.Now()
+	now := d.Clock.Now()
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	s := k.now
@@ -41,7 +40,7 @@ func (k *desk) looked(r *readiness) {
 			found = append(found, string(t))
 		}
 	}
-	now := journal.SystemClock{}.Now()
+	now := k.d.Clock.Now()
 	test := link.SelfTest{OK: r.refusal == "", Findings: append([]string{}, found...)}
 	if now.Trusted {
 		at := now.Wall.UTC().Round(0)

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"evenbell/coach"
-	"evenbell/coach/journal"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
 	"evenbell/coach/session"
@@ -32,7 +31,7 @@ type readiness struct {
 // plan is taken here, between sessions, and never within one.
 func (d *Device) look() *readiness {
 	r := &readiness{patience: protocolPatience(protocol.Default())}
-	now, known := trusted()
+	now, known := d.trusted()
 	r.day = coach.DayOf(now.In(d.Config.Zone))
 	if !known {
 		r.trouble(coach.TroubleClock)
@@ -107,7 +106,7 @@ func (d *Device) lookAtPlan(r *readiness, dayKnown bool) {
 	if !dayKnown {
 		r.day = p.Day // staff were told that the clock is not set
 	}
-	if !p.Covers(r.day) {
+	if !p.Covers(r.day) && !hasHome(p) {
 		r.refuse(coach.TroublePlanOtherDay)
 		return
 	}
@@ -156,12 +155,16 @@ func (d *Device) readProtocol() (*protocol.Protocol, error) {
 // invite lists who can be coached: who is expected next comes first, who has
 // finished today comes last.
 func (d *Device) invite(r *readiness) {
+	day := r.day
+	if !r.plan.Covers(day) {
+		day = r.plan.Day // only to name them
+	}
 	for _, finished := range []bool{false, true} {
 		for _, who := range r.plan.Patients {
 			if d.history.doneOn(who.Tag, r.day) != finished || (d.Config.Tag != "" && who.Tag != d.Config.Tag) {
 				continue
 			}
-			prog, err := r.plan.Resolve(who.Tag, r.day)
+			prog, err := r.plan.Resolve(who.Tag, day)
 			if err != nil {
 				d.Log.Error("a patient of the plan can't be coached", "tag", who.Tag, "error", err)
 				continue
@@ -174,8 +177,26 @@ func (d *Device) invite(r *readiness) {
 		if name == "" {
 			name = r.progs[i].Tag
 		}
-		r.guests = append(r.guests, session.Guest{Tag: r.progs[i].Tag, Name: name, First: &r.progs[i].Items[0],
-			Held: d.held(r.progs[i].Tag)})
+		g := session.Guest{Tag: r.progs[i].Tag, Name: name, First: &r.progs[i].Items[0],
+			Held: d.held(r.progs[i].Tag), Home: r.progs[i].Home}
+		d.mayToday(r, &g)
+		r.guests = append(r.guests, g)
+	}
+}
+
+// mayToday notes what keeps a guest from being coached today: at home the day
+// and what was done before it.
+func (d *Device) mayToday(r *readiness, g *session.Guest) {
+	switch {
+	case g.Home == nil && !r.plan.Covers(r.day):
+		g.Refusal = coach.TroublePlanOtherDay
+	case g.Home == nil:
+	case !r.plan.Covers(r.day):
+		g.NotToday = notInPlan(r.plan, r.day)
+	default:
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		g.NotToday, g.AsksRested = d.history.notToday(g.Tag, g.Home, d.present(r.day), r.plan.LastDay())
 	}
 }
 
@@ -183,7 +204,7 @@ func (d *Device) invite(r *readiness) {
 // was broken off on this day, and its patient and item are in the plan.
 func (d *Device) offer(r *readiness) *session.Broken {
 	b := d.broken
-	if b == nil || d.history.broken == nil || d.history.broken.id != b.id || r.refusal != "" {
+	if b == nil || d.history.broken == nil || d.history.broken.id != b.id || r.refusal != "" || !r.plan.Covers(r.day) {
 		return nil
 	}
 	if day := d.history.day(b.last); day != "" && day != r.day {
@@ -195,7 +216,7 @@ func (d *Device) offer(r *readiness) *session.Broken {
 			continue
 		}
 		if r.progs[i].Tag == b.tag && item < len(r.progs[i].Items) {
-			return &session.Broken{Guest: i, Item: item, Exercise: r.progs[i].Items[item].Exercise}
+			return &session.Broken{Guest: i, Item: item, Exercise: r.progs[i].Items[item].Exercise, SwitchedOff: b.off}
 		}
 	}
 	return nil
@@ -206,7 +227,7 @@ func (d *Device) warmsUpAgain(b *brokenSession, p *protocol.Protocol) bool {
 	if b.item < 0 {
 		return true
 	}
-	now := journal.SystemClock{}.Now()
+	now := d.Clock.Now()
 	ago, known := b.ago(bootID(), now.Mono, now.Wall, now.Trusted)
 	return !known || ago > p.Seconds(protocol.RestartWarmUp)
 }

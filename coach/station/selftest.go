@@ -206,11 +206,11 @@ func writeSynced(dir string) (err error) {
 // testClock says whether the wall clock is believed. A station works without:
 // the desk finds the true times.
 func testClock() Finding {
-	now, known := trusted()
-	if !known {
+	now := journal.SystemClock{}.Now()
+	if !now.Trusted {
 		return Finding{"clock", true, "not set; entries carry no wall time until it is"}
 	}
-	return Finding{"clock", true, now.UTC().Format(time.RFC3339)}
+	return Finding{"clock", true, now.Wall.UTC().Format(time.RFC3339)}
 }
 
 // testLink asks the desk whether it knows this device.

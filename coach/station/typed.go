@@ -50,6 +50,9 @@ func (v *Voice) Type(ctx context.Context, folder string, texts ...string) error 
 func (v *Voice) TypeFor(ctx context.Context, p *coach.Programme, folder string) error {
 	v.Own(p.Own)
 	texts := []string{p.Note, p.Next.Place}
+	if p.Home != nil {
+		texts = append(texts, p.Home.Emergency)
+	}
 	for _, e := range p.Own {
 		texts = append(texts, e.Typed()...)
 	}
