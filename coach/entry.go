@@ -85,7 +85,7 @@ type SessionStartData struct {
 	Program  string `json:"program"`
 	Speed    string `json:"speed"` // how much faster than real time; "1" for a person
 	Part     Part   `json:"part"`
-	// Resumes is the session that the power cut off and this one goes on with.
+	// Resumes is the session that was broken off and this one goes on with.
 	Resumes string `json:"resumes,omitempty"`
 }
 

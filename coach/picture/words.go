@@ -109,6 +109,8 @@ func questionWords(p coach.PhraseID) string {
 		return "tablets taken?"
 	case coach.AskWarmedUp:
 		return "warmed up?"
+	case coach.AskTelephone:
+		return "telephone within reach?"
 	case coach.AskAllRight:
 		return "all well?"
 	case coach.AskClosing:

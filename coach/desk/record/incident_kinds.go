@@ -63,6 +63,10 @@ func kindWords(k coach.EntryKind) string {
 		return "a code that clears nothing"
 	case coach.EntryHelp:
 		return "said that help is coming"
+	case coach.EntryRefused:
+		return "no session: not a day for it"
+	case coach.EntryShutdown:
+		return "the program was told to end"
 	}
 	return string(k)
 }

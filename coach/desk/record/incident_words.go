@@ -98,6 +98,13 @@ func shortly(e coach.Entry, line []byte) string {
 		return "by " + d.By
 	case *coach.HelpData:
 		return d.By + " is coming"
+	case *coach.RefusedData:
+		words := map[coach.Refusal]string{coach.RefusedDone: "the day's exercises were done", coach.RefusedEnded: "the day had ended",
+			coach.RefusedRest: "a day of rest", coach.RefusedOver: "the plan was over", coach.RefusedEarly: "the plan had not begun"}[d.Reason]
+		if d.Next != "" {
+			words += ", next on " + string(d.Next)
+		}
+		return words
 	}
 	return plainly(data(line))
 }
@@ -106,7 +113,7 @@ func started(d *coach.SessionStartData) string {
 	s := joined(", ", "plan "+short(d.Plan), "protocol "+short(d.Protocol), "voice "+short(d.Voice), "program "+short(d.Program),
 		"part "+string(d.Part), "speed "+d.Speed)
 	if d.Resumes != "" {
-		s += ", goes on with session " + d.Resumes + ", which the power cut off"
+		s += ", goes on with session " + d.Resumes + ", which was broken off"
 	}
 	return s
 }

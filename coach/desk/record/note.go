@@ -155,7 +155,8 @@ func (in NoteInput) before() []string {
 	for _, s := range in.Sessions {
 		var said []string
 		for _, q := range s.Questions {
-			if q.ID == coach.QuestionWell || q.ID == coach.QuestionSymptoms || q.ID == coach.QuestionTablets || q.ID == coach.QuestionWarmedUp {
+			switch q.ID {
+			case coach.QuestionWell, coach.QuestionSymptoms, coach.QuestionTablets, coach.QuestionWarmedUp, coach.QuestionTelephone:
 				said = append(said, questionWords(s.Part, q)+".")
 			}
 		}
@@ -175,9 +176,11 @@ func questionWords(asked coach.Part, q coach.QuestionData) string {
 	}
 	well := map[string]string{coach.QuestionWell: "Felt well", coach.QuestionSymptoms: "No new symptoms since the last " + since,
 		coach.QuestionTablets: "Tablets taken", coach.QuestionWarmedUp: "Warmed up elsewhere",
+		coach.QuestionTelephone: "The telephone was within reach", coach.QuestionRested: "Said that the days between were kept",
 		coach.QuestionAllRight: "All was well after a set ended early", coach.QuestionClosing: "Felt well throughout and at the end"}
 	unwell := map[string]string{coach.QuestionWell: "Did not feel well", coach.QuestionSymptoms: "Had new symptoms since the last " + since,
 		coach.QuestionTablets: "Tablets not taken", coach.QuestionWarmedUp: "Not warmed up",
+		coach.QuestionTelephone: "The telephone was fetched first", coach.QuestionRested: "Said that the days between were not kept",
 		coach.QuestionAllRight: "Not well after a set ended early", coach.QuestionClosing: "Felt something during or at the end"}
 	switch {
 	case q.Answer == "":

@@ -23,6 +23,7 @@ func waitWords(id string) string {
 		"ready": "a tap when ready", "effort": "how hard it was", "paused": "the end of a pause",
 		coach.QuestionWell: "whether they feel well", coach.QuestionSymptoms: "whether there is anything new",
 		coach.QuestionTablets: "whether tablets were taken", coach.QuestionWarmedUp: "whether they are warmed up",
+		coach.QuestionTelephone: "whether the telephone is within reach", coach.QuestionRested: "whether the days between were kept",
 		coach.QuestionAllRight: "whether all is well", coach.QuestionSymptom: "which symptom it is", coach.QuestionClosing: "how they feel afterwards",
 	}[id]
 	if words == "" {
