@@ -21,7 +21,7 @@ type logs struct {
 
 // keptLog is a review of what the log had.
 type keptLog struct {
-	of   string // the sessions it was made of, with how far they had come
+	of   string // the sessions it was made of, with how far they had come, and what is known of their ends
 	log  *review.Log
 	used int64
 }
@@ -70,54 +70,24 @@ func (d *Desk) logOf(ctx context.Context, tag string) (*review.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	of := fmt.Sprintln(zone)
+	ends, err := d.store.EndsKnown(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	of := fmt.Sprintln(zone, ends)
 	for _, s := range sessions {
-		of += fmt.Sprintln(s.Epoch, s.ID, s.Entries, s.Begun.UnixMilli(), s.Within, s.Outcome)
+		of += fmt.Sprintln(s.Key(), s.Entries, s.Undated)
 	}
 	if log := d.logs.get(tag, of); log != nil {
 		return log, nil
 	}
-	entries, err := d.entriesOf(ctx, sessions)
+	digests, err := d.digests(ctx, tag, sessions)
 	if err != nil {
 		return nil, err
 	}
-	log := review.Read(entries, zone).Of(tag)
+	log := review.LogOf(zone, append(digests, review.Digest{Ends: ends})...).Of(tag)
 	d.logs.put(tag, of, log)
 	return log, nil
-}
-
-// entriesOf are the entries of sessions, everything else that stands between
-// them in the log included, and what later epochs know of the ends of theirs.
-func (d *Desk) entriesOf(ctx context.Context, sessions []store.Session) ([]coach.Entry, error) {
-	var out []coach.Entry
-	epochs, stations, begins := map[string]bool{}, map[int64]bool{}, map[string]bool{}
-	for _, s := range sessions {
-		for e, err := range d.store.Entries(ctx, store.EntryFilter{Station: s.Station, Session: s.ID}) {
-			if err != nil {
-				return nil, err
-			}
-			entry, err := dated(e)
-			if err != nil {
-				return nil, err
-			}
-			begins[entry.Epoch] = begins[entry.Epoch] || entry.Kind == coach.EntryStart
-			out = append(out, entry)
-		}
-		epochs[s.Epoch], stations[s.Station] = true, true
-	}
-	var later []coach.Entry // in front, since an epoch's first entry comes first
-	for id := range stations {
-		all, err := d.store.Epochs(ctx, id)
-		if err != nil {
-			return nil, err
-		}
-		for _, e := range all {
-			if epochs[e.Previous.PreviousEpoch] && !begins[e.Epoch] {
-				later = append(later, coach.Entry{Epoch: e.Epoch, Seq: 1, Boot: e.Boot, Kind: coach.EntryStart, Data: &e.Previous})
-			}
-		}
-	}
-	return append(later, out...), nil
 }
 
 // datedWithin is how far off a derived time may be to date a session by.

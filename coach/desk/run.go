@@ -22,7 +22,7 @@ const (
 )
 
 // Run does what goes on without anybody calling: silent stations, running
-// classes, changes by other processes, retention. It ends with ctx, or with the store.
+// classes, changes by other processes, retention, digests. It ends with ctx, or with the store.
 func (d *Desk) Run(ctx context.Context) error {
 	d.running.Store(true)
 	defer d.running.Store(false)
@@ -41,6 +41,16 @@ func (d *Desk) Run(ctx context.Context) error {
 	defer refresh.Stop()
 	defer retain.Stop()
 	defer floor.Stop()
+	ctx, stop := context.WithCancel(ctx)
+	digested := make(chan struct{})
+	go func() {
+		defer close(digested)
+		d.digesting(ctx)
+	}()
+	defer func() {
+		stop()
+		<-digested
+	}()
 	looked := time.Time{}
 	changed := d.store.Changed()
 	for {

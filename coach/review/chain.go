@@ -37,23 +37,23 @@ func epochs(entries []coach.Entry) [][]*coach.Entry {
 
 // untangle sorts one epoch's entries and drops those met twice. An epoch whose
 // numbers were used again is split into its parts.
-func (l *Log) untangle(entries []*coach.Entry) []chain {
+func (d *Digest) untangle(entries []*coach.Entry) []chain {
 	kept, twice, conflict := dropDoubles(entries)
 	if twice > 0 {
-		l.Marks = append(l.Marks, Mark(fmt.Sprintf("%d entries were there twice and count once", twice)))
+		d.Marks = append(d.Marks, Mark(fmt.Sprintf("%d entries were there twice and count once", twice)))
 	}
 	if !conflict {
 		if !slices.IsSortedFunc(kept, bySeq) {
-			l.Marks = append(l.Marks, "entries were out of order and have been sorted")
+			d.Marks = append(d.Marks, "entries were out of order and have been sorted")
 			slices.SortStableFunc(kept, bySeq)
 		}
 		return []chain{{entries: kept}}
 	}
 	if parts, ok := split(kept); ok {
-		l.Marks = append(l.Marks, Mark(fmt.Sprintf("the numbers of one epoch begin anew %d times; each part is read by itself", len(parts)-1)))
+		d.Marks = append(d.Marks, Mark(fmt.Sprintf("the numbers of one epoch begin anew %d times; each part is read by itself", len(parts)-1)))
 		return parts
 	}
-	l.Marks = append(l.Marks, "one number of an epoch stands for two different entries; its sessions can't be trusted")
+	d.Marks = append(d.Marks, "one number of an epoch stands for two different entries; its sessions can't be trusted")
 	slices.SortStableFunc(kept, bySeq)
 	return []chain{{entries: kept, torn: true}}
 }
@@ -111,15 +111,11 @@ func split(entries []*coach.Entry) ([]chain, bool) {
 	return out, true
 }
 
-// endsKnown are the last numbers of epochs as the epochs after them know them.
-func endsKnown(chains []chain) map[string]int64 {
-	out := map[string]int64{}
-	for _, c := range chains {
-		for _, e := range c.entries {
-			if d, ok := e.Data.(*coach.StartData); ok && d.PreviousEpoch != "" {
-				out[d.PreviousEpoch] = d.PreviousSeq
-			}
+// ends notes what a chain knows of the ends of epochs before it.
+func (d *Digest) ends(c chain) {
+	for _, e := range c.entries {
+		if s, ok := e.Data.(*coach.StartData); ok && s.PreviousEpoch != "" {
+			d.Ends[s.PreviousEpoch] = s.PreviousSeq
 		}
 	}
-	return out
 }

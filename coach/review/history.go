@@ -18,7 +18,7 @@ func (l *Log) History(e coach.Exercise) dose.History {
 		of, known := v.session(latest), false
 		for _, s := range v.sessions() {
 			for _, it := range s.Items {
-				if it.Exercise != e.ID || !it.known {
+				if it.Exercise != e.ID || !it.Known {
 					continue
 				}
 				h.Sides, known = sides(it, e), true

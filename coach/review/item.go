@@ -19,7 +19,7 @@ type Item struct {
 	Result     dose.Result
 	Reserve    coach.Reserve // the lowest answered
 	Unanswered bool          // a set was led whose effort question nobody answered
-	known      bool          // the dose was logged
+	Known      bool          // the dose was logged
 }
 
 // Set is one set on one side.
@@ -33,8 +33,6 @@ type Set struct {
 	Tension        time.Duration   // in led repetitions
 	Rest           time.Duration   // logged after it; 0 where none was
 	Pace           Pace
-	from           coach.Samples
-	reps           []rep
 }
 
 // Worked reports whether at least one repetition was led.
@@ -87,7 +85,7 @@ func (r *reading) beginItem(e *coach.Entry) {
 	it := &Item{Number: e.Item, Exercise: e.Exercise}
 	if d, ok := e.Data.(*coach.ItemStartData); ok {
 		it.Dose = coach.Dose{Load: d.Load, Reps: d.Reps, Sets: d.Sets, Stage: d.Stage}
-		it.Sides, it.known = d.Sides, true
+		it.Sides, it.Known = d.Sides, true
 	} else if e.Kind != coach.EntrySkip {
 		r.s.doubt("the beginning of %s is missing", e.Exercise)
 	}
@@ -99,8 +97,18 @@ func (r *reading) beginSet(e *coach.Entry) {
 	if r.item == nil {
 		return
 	}
-	r.set = &Set{Number: e.Set, Side: e.Side, from: e.Sample}
+	r.set, r.from, r.reps = &Set{Number: e.Set, Side: e.Side}, e.Sample, nil
 	r.item.Sets = append(r.item.Sets, r.set)
+	if r.s.SetSpan.To == 0 {
+		r.s.SetSpan.From = seconds(e.Sample)
+	}
+	r.setsUntil(e.Sample)
+}
+
+// setsUntil notes where in the session the last set ends, as far as it was read.
+// One that was lost ends with its last repetition.
+func (r *reading) setsUntil(at coach.Samples) {
+	r.s.SetSpan.To = max(r.s.SetSpan.To, seconds(at))
 }
 
 // lost notes what was led of a set that has no end.
@@ -122,7 +130,8 @@ func (r *reading) rep(e *coach.Entry) {
 		r.set.Confirmed++
 	}
 	r.set.Led++
-	r.set.reps = append(r.set.reps, p)
+	r.reps = append(r.reps, p)
+	r.setsUntil(e.Sample)
 }
 
 func (r *reading) endSet(e *coach.Entry) {
@@ -137,15 +146,16 @@ func (r *reading) endSet(e *coach.Entry) {
 	s := r.set
 	if s == nil {
 		r.s.doubt("the beginning of a set is missing")
-		s = &Set{Number: e.Set, Side: e.Side, from: e.Sample}
-		r.item.Sets = append(r.item.Sets, s)
+		r.beginSet(e)
+		s = r.set
 	}
-	if len(s.reps) > 0 && (d.Led != s.Led || d.Confirmed != s.Confirmed) {
+	if len(r.reps) > 0 && (d.Led != s.Led || d.Confirmed != s.Confirmed) {
 		r.s.doubt("a set counts other repetitions than were logged")
 	}
 	s.Led, s.Confirmed, s.Ended = d.Led, d.Confirmed, d.Ended
-	s.Work = seconds(e.Sample - s.from)
-	s.measure()
+	s.Work = seconds(e.Sample - r.from)
+	s.measure(r.reps)
+	r.setsUntil(e.Sample)
 	r.set = nil
 }
 
@@ -155,23 +165,6 @@ func (r *reading) effort(e *coach.Entry) {
 		return
 	}
 	r.item.Sets[len(r.item.Sets)-1].Reserve = d.Reserve
-}
-
-// spanSets notes where in the session sets were done. One that was lost ends
-// with its last repetition.
-func (s *Session) spanSets() {
-	for _, it := range s.Items {
-		for _, set := range it.Sets {
-			end := seconds(set.from) + set.Work
-			if n := len(set.reps); n > 0 {
-				end = max(end, seconds(set.reps[n-1].end))
-			}
-			if s.SetSpan.To == 0 {
-				s.SetSpan.From = seconds(set.from)
-			}
-			s.SetSpan.To = max(s.SetSpan.To, end)
-		}
-	}
 }
 
 // settle works out how the exercise went, once all of it has been read.
@@ -189,14 +182,14 @@ func (it *Item) settle(s *Session) {
 	for _, set := range it.Sets {
 		it.Unanswered = it.Unanswered || it.asked(set.Number) && !it.answered(set.Number)
 	}
-	if it.Result == dose.Complete && it.known && !it.plausible() {
+	if it.Result == dose.Complete && it.Known && !it.plausible() {
 		s.doubt("a complete set of %s led other repetitions than prescribed", it.Exercise)
 	}
 }
 
 // complete reports whether every set was led to its end on every side.
 func (it *Item) complete() bool {
-	if !it.known || it.Skipped || it.Dose.Sets < 1 || it.Dose.Sets > len(it.Sets) {
+	if !it.Known || it.Skipped || it.Dose.Sets < 1 || it.Dose.Sets > len(it.Sets) {
 		return false
 	}
 	for n := 1; n <= it.Dose.Sets; n++ {

@@ -1,7 +1,6 @@
 package review
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -27,6 +26,7 @@ type Log struct {
 // Session is one session of one person on one station.
 type Session struct {
 	ID, Epoch, Tag string
+	Last           int64         // the number of its last entry in the epoch
 	Start, End     time.Time     // in the clinic's zone; zero where no clock was trusted
 	Within         time.Duration // how far these may be off; 0 for the station's own clock
 	Part           coach.Part
@@ -73,30 +73,7 @@ func (s *Session) mark(format string, args ...any) {
 // persons and stations. Times, and so days, are in the clinic's zone; nil is
 // UTC. The entries are not changed.
 func Read(entries []coach.Entry, zone *time.Location) *Log {
-	if zone == nil {
-		zone = time.UTC
-	}
-	log := &Log{zone: zone}
-	var chains []chain
-	for _, of := range epochs(entries) {
-		chains = append(chains, log.untangle(of)...)
-	}
-	ends := endsKnown(chains)
-	for _, c := range chains {
-		log.sessions(c, ends)
-	}
-	log.overlaps()
-	for _, s := range log.Sessions {
-		s.demote()
-	}
-	slices.SortStableFunc(log.Sessions, func(a, b *Session) int {
-		if a.Start.IsZero() != b.Start.IsZero() {
-			return cmp.Compare(b.Start.Unix(), a.Start.Unix()) // the zero time is the smaller: last
-		}
-		return a.Start.Compare(b.Start)
-	})
-	log.releases(chains)
-	return log
+	return LogOf(zone, DigestOf(entries))
 }
 
 // Of is the part of the log that is about one person.

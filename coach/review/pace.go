@@ -22,40 +22,40 @@ type Pace struct {
 	Mean   time.Duration // between the taps of such a pair
 	Spread time.Duration // sample standard deviation of these
 	Taps   int
-	Off    time.Duration // mean distance of taps from the nearer end of their repetition, without sign
-	gaps   []time.Duration
+	Off    time.Duration   // mean distance of taps from the nearer end of their repetition, without sign
+	Gaps   []time.Duration // between the taps of each such pair
 }
 
 // measure works out tension and pace of a set that has ended.
-func (s *Set) measure() {
-	period := s.period()
+func (s *Set) measure(reps []rep) {
+	period := period(reps)
 	s.Pace.Period = seconds(period)
 	s.Tension = time.Duration(s.Led) * seconds(period)
 	var off float64
-	for i, p := range s.reps {
+	for i, p := range reps {
 		if p.tap == nil {
 			continue
 		}
 		s.Pace.Taps++
 		off += seconds(min(abs(*p.tap-p.end), abs(*p.tap-(p.end-period)))).Seconds()
-		if i > 0 && s.reps[i-1].tap != nil && p.number == s.reps[i-1].number+1 && p.end-s.reps[i-1].end == period {
-			s.Pace.gaps = append(s.Pace.gaps, seconds(*p.tap-*s.reps[i-1].tap))
+		if i > 0 && reps[i-1].tap != nil && p.number == reps[i-1].number+1 && p.end-reps[i-1].end == period {
+			s.Pace.Gaps = append(s.Pace.Gaps, seconds(*p.tap-*reps[i-1].tap))
 		}
 	}
 	if s.Pace.Taps > 0 {
 		s.Pace.Off = time.Duration(off / float64(s.Pace.Taps) * float64(time.Second))
 	}
-	s.Pace.Pairs = len(s.Pace.gaps)
-	s.Pace.Mean, s.Pace.Spread = meanAndSpread(s.Pace.gaps)
+	s.Pace.Pairs = len(s.Pace.Gaps)
+	s.Pace.Mean, s.Pace.Spread = meanAndSpread(s.Pace.Gaps)
 }
 
 // period is the commonest time from one repetition's end to the next: a pause
 // makes one longer, and none shorter.
-func (s *Set) period() coach.Samples {
+func period(reps []rep) coach.Samples {
 	var all []coach.Samples
-	for i := 1; i < len(s.reps); i++ {
-		if s.reps[i].number == s.reps[i-1].number+1 {
-			all = append(all, s.reps[i].end-s.reps[i-1].end)
+	for i := 1; i < len(reps); i++ {
+		if reps[i].number == reps[i-1].number+1 {
+			all = append(all, reps[i].end-reps[i-1].end)
 		}
 	}
 	if len(all) == 0 {
@@ -69,7 +69,7 @@ func (s *Set) period() coach.Samples {
 // percent of it.
 func (p Pace) Kept(percent float64) int {
 	n := 0
-	for _, g := range p.gaps {
+	for _, g := range p.Gaps {
 		if math.Abs(float64(g-p.Period)) <= percent/100*float64(p.Period) {
 			n++
 		}

@@ -7,9 +7,8 @@ import (
 	"evenbell/coach/dose"
 )
 
-// sessions adds the sessions of one chain. ends are the last numbers of
-// epochs as later epochs know them.
-func (l *Log) sessions(c chain, ends map[string]int64) {
+// sessions adds the sessions of one chain.
+func (d *Digest) sessions(c chain) {
 	type key struct{ id, tag string }
 	place := map[key]int{}
 	var parts [][]*coach.Entry
@@ -31,31 +30,29 @@ func (l *Log) sessions(c chain, ends map[string]int64) {
 		here[e.Seq] = true
 	}
 	for _, entries := range parts {
-		s := readSession(entries, here, l.zone)
+		s := readSession(entries, here)
 		if c.torn {
 			s.doubt("one number of its epoch stands for two different entries")
 		}
-		s.checkEnd(entries, ends)
-		l.Sessions = append(l.Sessions, s)
+		d.Sessions = append(d.Sessions, s)
 	}
 }
 
 // readSession reads one session's entries, in order of number; here are all
 // numbers of its epoch that the log has.
-func readSession(entries []*coach.Entry, here map[int64]bool, zone *time.Location) *Session {
-	first := entries[0]
-	s := &Session{ID: first.Session, Epoch: first.Epoch, Tag: first.Tag}
+func readSession(entries []*coach.Entry, here map[int64]bool) *Session {
+	first, last := entries[0], entries[len(entries)-1]
+	s := &Session{ID: first.Session, Epoch: first.Epoch, Tag: first.Tag, Last: last.Seq}
 	s.checkNumbers(entries, here)
-	s.date(entries, zone)
-	r := &reading{s: s, zone: zone}
+	s.date(entries)
+	r := &reading{s: s}
 	for _, e := range entries {
 		r.entry(e)
 	}
-	r.closePause(entries[len(entries)-1].Sample)
+	r.closePause(last.Sample)
 	for _, it := range s.Items {
 		it.settle(s)
 	}
-	s.spanSets()
 	return s
 }
 
@@ -102,11 +99,10 @@ func absent(a, b int64, here map[int64]bool) int64 {
 
 // checkEnd doubts a session without an end, unless the next epoch knows that
 // its last entry was the last of all: then the power went.
-func (s *Session) checkEnd(entries []*coach.Entry, ends map[string]int64) {
-	last := entries[len(entries)-1]
-	switch known, ok := ends[last.Epoch]; {
+func (s *Session) checkEnd(ends map[string]int64) {
+	switch known, ok := ends[s.Epoch]; {
 	case s.Outcome != "":
-	case ok && known == last.Seq:
+	case ok && known == s.Last:
 		s.mark("cut off by a restart of the station")
 	default:
 		s.doubt("its end is missing")
@@ -114,12 +110,12 @@ func (s *Session) checkEnd(entries []*coach.Entry, ends map[string]int64) {
 }
 
 // date takes the time of the first sample from the first entry that knows one.
-func (s *Session) date(entries []*coach.Entry, zone *time.Location) {
+func (s *Session) date(entries []*coach.Entry) {
 	for _, e := range entries {
 		if e.Wall != nil && e.Kind != coach.EntryRelease {
-			s.Start = e.Wall.Add(-seconds(e.Sample)).In(zone)
+			s.Start = e.Wall.Add(-seconds(e.Sample)).UTC()
 			if e.Kind == coach.EntrySessionStart {
-				s.Start = e.Wall.In(zone)
+				s.Start = e.Wall.UTC()
 			}
 			break
 		}
@@ -135,7 +131,7 @@ func (s *Session) date(entries []*coach.Entry, zone *time.Location) {
 		}
 		s.Within = max(s.Within, e.Within)
 		if e.Wall.After(s.End) {
-			s.End = e.Wall.In(zone)
+			s.End = e.Wall.UTC()
 		}
 	}
 }
@@ -146,9 +142,10 @@ func seconds(n coach.Samples) time.Duration { return coach.SessionRate.Duration(
 // reading is how far a session has been read.
 type reading struct {
 	s      *Session
-	zone   *time.Location
 	item   *Item
 	set    *Set
+	from   coach.Samples // where the set began
+	reps   []rep         // of the set
 	paused coach.Samples // where the pause began
 	inHold bool
 }
@@ -196,7 +193,7 @@ func (r *reading) closePause(at coach.Samples) {
 func (r *reading) event(k dose.EventKind, e *coach.Entry) {
 	ev := dose.Event{Kind: k, Session: r.s.ID}
 	if e.Wall != nil {
-		ev.At = e.Wall.In(r.zone)
+		ev.At = e.Wall.UTC()
 	} else if !r.s.Start.IsZero() {
 		ev.At = r.s.Start.Add(seconds(e.Sample))
 	}

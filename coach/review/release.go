@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"time"
 
 	"evenbell/coach"
@@ -15,39 +16,36 @@ type Release struct {
 }
 
 // releases finds whose stop each release was about: the entry says so, or it
-// is the last stop before it on that station, or there is only one person.
-func (l *Log) releases(chains []chain) {
-	tags := l.Tags()
-	for _, c := range chains {
-		stopped := ""
-		for _, e := range c.entries {
-			switch e.Kind {
-			case coach.EntryStop:
-				stopped = e.Tag
-			case coach.EntryRelease:
-				l.release(e, stopped, tags)
+// is the last stop before it on that station.
+func (d *Digest) releases(c chain) {
+	stopped := ""
+	for _, e := range c.entries {
+		switch e.Kind {
+		case coach.EntryStop:
+			stopped = e.Tag
+		case coach.EntryRelease:
+			r := Release{Tag: cmp.Or(e.Tag, stopped)}
+			if by, ok := e.Data.(*coach.ReleaseData); ok {
+				r.By = by.By
 			}
+			if e.Wall != nil {
+				r.At = e.Wall.UTC()
+			}
+			d.Releases = append(d.Releases, r)
 		}
 	}
 }
 
-func (l *Log) release(e *coach.Entry, stopped string, tags []string) {
-	r := Release{Tag: e.Tag}
-	if d, ok := e.Data.(*coach.ReleaseData); ok {
-		r.By = d.By
-	}
-	if e.Wall != nil {
-		r.At = e.Wall.In(l.zone)
-	}
-	if r.Tag == "" {
-		r.Tag = stopped
-	}
+// release adds a release. Where there is only one person it was about their
+// stop.
+func (l *Log) release(r Release, tags []string) {
 	if r.Tag == "" && len(tags) == 1 {
 		r.Tag = tags[0]
 	}
 	if r.Tag == "" {
 		l.Marks = append(l.Marks, "the log does not tell whose stop a release was about")
 	}
+	r.At = inZone(r.At, l.zone)
 	l.Releases = append(l.Releases, r)
 }
 

@@ -84,7 +84,7 @@ func (v Visit) trend(p *protocol.Protocol, exercise string) []Point {
 	var out []Point
 	for _, s := range v.sessions() {
 		for _, it := range s.Items {
-			if it.Exercise != exercise || !it.known || v.Day() == "" {
+			if it.Exercise != exercise || !it.Known || v.Day() == "" {
 				continue
 			}
 			pt := Point{Day: v.Day(), Session: s.ID, Dose: it.Dose, Result: it.Result, Reserve: it.Reserve, Led: it.Led()}

@@ -13,7 +13,8 @@ import (
 
 // EntryFilter chooses entries; a zero field chooses all.
 type EntryFilter struct {
-	Tag, Session string
+	Tag          string
+	Session      string // and what of no session stands between its entries
 	Station      int64
 	Epoch        string
 	Kinds        []coach.EntryKind // only these
@@ -42,7 +43,7 @@ func (f EntryFilter) query() (string, []any) {
 	var w where
 	from, order := entrySelect, "n.at, n.epoch, n.seq"
 	if f.Session != "" {
-		from += " JOIN session v ON v.epoch = n.epoch AND v.session = n.session AND n.seq BETWEEN v.first_seq AND v.last_seq"
+		from += " JOIN session v ON v.epoch = n.epoch AND n.seq BETWEEN v.first_seq AND v.last_seq AND n.session IN (v.session, '')"
 		w.equal("v.session", f.Session)
 		order = "n.epoch, n.seq"
 	}

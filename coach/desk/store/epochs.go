@@ -59,6 +59,20 @@ func (s *Store) Epochs(ctx context.Context, station int64) ([]Epoch, error) {
 	return many(ctx, s.reading(ctx), scanEpoch, "the epochs", "SELECT "+epochColumns+" FROM epoch WHERE station = $1 ORDER BY id", station)
 }
 
+// EndsKnown gives the last numbers of epochs in which a session of a tag has no
+// end, as far as a later epoch of the same station knows them.
+func (s *Store) EndsKnown(ctx context.Context, tag string) (map[string]int64, error) {
+	out := map[string]int64{}
+	_, err := many(ctx, s.reading(ctx), func(r row) (epoch string, err error) {
+		var last int64
+		err = r.Scan(&epoch, &last)
+		out[epoch] = last
+		return epoch, err
+	}, "the ends of epochs", `SELECT n.previous_epoch, n.previous_seq FROM session v JOIN epoch e ON e.id = v.epoch
+		JOIN epoch n ON n.station = e.station AND n.previous_epoch = e.epoch WHERE v.tag = $1 AND v.outcome = '' ORDER BY n.id`, tag)
+	return out, err
+}
+
 // Moved gives the epochs, of all stations, that got entries after the store
 // was at that version: what somebody who has seen that version has yet to see.
 func (s *Store) Moved(ctx context.Context, since int64) ([]Epoch, error) {

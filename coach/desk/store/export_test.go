@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 	"io/fs"
 	"testing"
 	"testing/fstest"
@@ -19,9 +20,14 @@ func Sound(ctx context.Context, file string) (schema int64, err error) {
 	return sound(ctx, file, "integrity_check")
 }
 
-// NextMigration gives this program one migration more, until the test ends.
-func NextMigration(t testing.TB, name, text string) {
-	files := fstest.MapFS{"migrations/" + name: {Data: []byte(text)}}
+// NextMigration gives this program one migration more, until the test ends, and
+// says which.
+func NextMigration(t testing.TB, text string) int64 {
+	newest, err := newestSchema()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := fstest.MapFS{fmt.Sprintf("migrations/%05d_more.sql", newest+1): {Data: []byte(text)}}
 	known, err := fs.ReadDir(embedded, "migrations")
 	if err != nil {
 		t.Fatal(err)
@@ -35,4 +41,5 @@ func NextMigration(t testing.TB, name, text string) {
 	}
 	migrations = files
 	t.Cleanup(func() { migrations = embedded })
+	return newest + 1
 }

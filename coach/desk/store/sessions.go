@@ -24,8 +24,18 @@ type Session struct {
 	Plan          string // its fingerprint
 	Resumes       string // the session that the power cut off and this one goes on with
 	Outcome       coach.Outcome
-	Stopped       bool // stop was pressed in it
+	Stopped       bool  // stop was pressed in it
+	Undated       int64 // entries of its whole epoch of which nobody can tell the time yet
 }
+
+// SessionKey names a session on one station.
+type SessionKey struct {
+	Station   int64
+	Epoch, ID string
+}
+
+// Key names the session.
+func (v Session) Key() SessionKey { return SessionKey{v.Station, v.Epoch, v.ID} }
 
 // found is what a batch has of a session, from one of its records to another.
 type found struct {
@@ -108,12 +118,12 @@ const sessionTimes = `UPDATE session SET
 	(begun, dated, within_ms) = (SELECT at, dated, within_ms FROM entry WHERE entry.epoch = session.epoch AND seq = first_seq),
 	newest = (SELECT at FROM entry WHERE entry.epoch = session.epoch AND seq = last_seq)`
 
-const sessionColumns = "v.session, e.station, e.epoch, v.tag, v.first_seq, v.last_seq, v.entries, v.begun, v.newest, v.within_ms, v.dated, v.part, v.plan, v.resumes, v.outcome, v.stopped"
+const sessionColumns = "v.session, e.station, e.epoch, v.tag, v.first_seq, v.last_seq, v.entries, v.begun, v.newest, v.within_ms, v.dated, v.part, v.plan, v.resumes, v.outcome, v.stopped, e.undated"
 
 func scanSession(r row) (v Session, err error) {
 	var how dating
 	err = r.Scan(&v.ID, &v.Station, &v.Epoch, &v.Tag, &v.First, &v.Last, &v.Entries, aTime(&v.Begun), aTime(&v.Newest), aSpan(&v.Within),
-		&how, &v.Part, &v.Plan, &v.Resumes, &v.Outcome, aFlag(&v.Stopped))
+		&how, &v.Part, &v.Plan, &v.Resumes, &v.Outcome, aFlag(&v.Stopped), &v.Undated)
 	if how == notDated {
 		v.Begun, v.Newest = time.Time{}, time.Time{}
 	}

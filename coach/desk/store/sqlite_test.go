@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -214,16 +215,16 @@ func TestANewSchemaComesAfterABackup(t *testing.T) {
 	require.NoError(t, err)
 	addPatient(t, s, "K4", "")
 	require.NoError(t, s.Close())
-	store.NextMigration(t, "00003_more.sql", "-- +goose Up\nCREATE TABLE more (x BIGINT);\nINSERT INTO more VALUES (1);\n")
+	next := store.NextMigration(t, "-- +goose Up\nCREATE TABLE more (x BIGINT);\nINSERT INTO more VALUES (1);\n")
 	s, err = store.Open(t.Context(), dir)
 	require.NoError(t, err)
 	_, err = s.PatientByTag(t.Context(), "K4")
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	before := filepath.Join(dir, "desk-before-schema-3.db")
+	before := filepath.Join(dir, fmt.Sprintf("desk-before-schema-%d.db", next))
 	schema, err := store.Sound(t.Context(), before)
 	require.NoError(t, err)
-	assert.EqualValues(t, 2, schema)
+	assert.Equal(t, next-1, schema)
 	_, err = store.Restore(t.Context(), dir, before)
 	require.NoError(t, err)
 	inFolder(t, dir) // brings it up to date again
@@ -236,9 +237,9 @@ func TestABrokenMigrationChangesNothing(t *testing.T) {
 	addPatient(t, s, "K4", "")
 	require.NoError(t, s.Close())
 	t.Run("broken", func(t *testing.T) {
-		store.NextMigration(t, "00003_more.sql", "-- +goose Up\nCREATE TABLE more (x BIGINT);\nCREATE TABLE patient (x BIGINT);\n")
+		next := store.NextMigration(t, "-- +goose Up\nCREATE TABLE more (x BIGINT);\nCREATE TABLE patient (x BIGINT);\n")
 		_, err := store.Open(t.Context(), dir)
-		require.ErrorContains(t, err, "from 2 to 3")
+		require.ErrorContains(t, err, fmt.Sprintf("from %d to %d", next-1, next))
 	})
 	_, err = inFolder(t, dir).PatientByTag(t.Context(), "K4")
 	require.NoError(t, err)
@@ -248,7 +249,7 @@ func TestTheSchemaIsNotChangedUnderARunningProgram(t *testing.T) {
 	dir := t.TempDir()
 	c := startChild(t, "serve", dir, "FULL", "")
 	require.Equal(t, "serving <nil>", c.says())
-	store.NextMigration(t, "00003_more.sql", "-- +goose Up\nCREATE TABLE more (x BIGINT);\n")
+	store.NextMigration(t, "-- +goose Up\nCREATE TABLE more (x BIGINT);\n")
 	ctx, stop := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer stop()
 	_, err := store.Open(ctx, dir)
