@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -70,11 +69,7 @@ func (d *Desk) Day(ctx context.Context, who Actor, day coach.Day) (*Day, error) 
 	}
 	out := &Day{Day: day, Classes: classes, Stations: b.stations}
 	for _, p := range people {
-		c, err := d.comer(ctx, b, p)
-		if err != nil {
-			return nil, err
-		}
-		out.Comers = append(out.Comers, c)
+		out.Comers = append(out.Comers, b.comer(p))
 	}
 	slices.SortStableFunc(out.Comers, func(a, b Comer) int {
 		return strings.Compare(strings.ToLower(a.Name)+a.Tag, strings.ToLower(b.Name)+b.Tag)
@@ -89,13 +84,16 @@ type dayBook struct {
 	names    map[int64]string
 	plans    []store.StationPlan
 	held     map[string]bool
-	visits   map[string][]review.Visit // that began on the day, oldest first
+	visits   map[string][]review.Visit      // that began on the day, oldest first
+	verdicts map[int64]protocol.Verdict     // of the day's screenings, by patient
+	written  map[int64][]store.Prescription // that stand, newest first, by patient
 	doing    map[string]bool
 	against  map[int64]map[string]objection // by station
 }
 
 func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
-	b := &dayBook{day: day, names: map[int64]string{}, held: map[string]bool{}, visits: map[string][]review.Visit{}, doing: map[string]bool{}}
+	b := &dayBook{day: day, names: map[int64]string{}, held: map[string]bool{}, visits: map[string][]review.Visit{}, doing: map[string]bool{},
+		verdicts: map[int64]protocol.Verdict{}, written: map[int64][]store.Prescription{}}
 	zone, err := d.Zone(ctx)
 	if err != nil {
 		return nil, err
@@ -123,6 +121,20 @@ func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
 	for _, h := range holds {
 		b.held[h.Tag] = true
 	}
+	screenings, err := d.store.ScreeningsOn(ctx, day)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range screenings {
+		b.verdicts[s.Patient] = s.Result.Verdict
+	}
+	prescriptions, err := d.store.OpenPrescriptions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, rx := range prescriptions {
+		b.written[rx.Patient] = append(b.written[rx.Patient], rx)
+	}
 	if b.visits, err = d.visitsOn(ctx, day, zone); err != nil {
 		return nil, err
 	}
@@ -133,29 +145,17 @@ func (d *Desk) dayBook(ctx context.Context, day coach.Day) (*dayBook, error) {
 }
 
 // comer is how far one patient is.
-func (d *Desk) comer(ctx context.Context, b *dayBook, p store.Patient) (Comer, error) {
-	c := Comer{Tag: p.Tag, Name: p.Name, State: NoPlan, Held: b.held[p.Tag]}
-	s, err := d.screeningOn(ctx, p.ID, b.day)
-	if err != nil {
-		return c, err
-	}
-	if s != nil {
-		c.Verdict = s.Result.Verdict
-	}
-	all, err := d.store.PrescriptionsOf(ctx, p.ID)
-	if err != nil {
-		return c, fmt.Errorf("the plans of %s: %w", p.Tag, err)
-	}
-	c.prescribed(all, b.day)
+func (b *dayBook) comer(p store.Patient) Comer {
+	c := Comer{Tag: p.Tag, Name: p.Name, State: NoPlan, Held: b.held[p.Tag], Verdict: b.verdicts[p.ID]}
+	c.prescribed(b.written[p.ID], b.day)
 	c.loaded(b)
 	c.done(b)
-	return c, nil
+	return c
 }
 
 func (c *Comer) prescribed(all []store.Prescription, day coach.Day) {
 	for i, rx := range all {
 		switch {
-		case rx.Withdrawn:
 		case rx.Approved != "" && coversDay(rx.Text, day):
 			c.State, c.Prescription = Approved, &all[i]
 			return

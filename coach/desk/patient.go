@@ -105,8 +105,8 @@ func (d *Desk) viewPlans(ctx context.Context, v *Person, today coach.Day) (err e
 // coversDay reports whether a plan's text is for a day, whatever else is to be
 // said of it.
 func coversDay(text string, day coach.Day) bool {
-	pl, _ := plan.Read(prescriptionName, []byte(text), nil)
-	return pl != nil && pl.Covers(day)
+	first, last, ok := plan.ReadDays([]byte(text))
+	return ok && first <= day && day <= last
 }
 
 var tagForm = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9-]{0,7}$`)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"bytes"
 	"regexp"
 	"strings"
 	"unicode"
@@ -27,6 +28,17 @@ func Read(file string, text []byte, p *protocol.Protocol) (*Plan, []coach.Fault)
 		return nil, faults
 	}
 	return r.plan, faults
+}
+
+// ReadDays reads only which days a plan is for, first and last, whatever else is
+// to be said of it; false where it does not say.
+func ReadDays(text []byte) (first, last coach.Day, ok bool) {
+	head, _, _ := bytes.Cut(text, []byte("\n[")) // they stand before the first table
+	r := &reader{plan: &Plan{}, file: strict.Parse("", head)}
+	if r.file.Format("day-plan", 1) {
+		r.days(r.file.Root())
+	}
+	return r.plan.Day, r.plan.LastDay(), r.plan.Day != ""
 }
 
 // reader fills a plan from one file.

@@ -221,3 +221,25 @@ p:23: warning: patient.item.reps: is 9, an odd number for alternating sides: one
 p:26: warning: patient.item.exercise: half-squat (standing) comes after bird-dog on the mat; who is down stays down: put it before the mat work
 `, lines(faults))
 }
+
+// Which days a plan is for is read without the rest, which may have any fault.
+func TestReadDays(t *testing.T) {
+	const begin = "format = \"day-plan/1\"\nday = 2026-03-02\n"
+	for text, want := range map[string][2]coach.Day{
+		begin: {"2026-03-02", "2026-03-02"},
+		begin + "until = 2026-03-29\n[pace]\nlift = \"no number\"\n[[patient]]\ntag = [": {"2026-03-02", "2026-03-29"},
+		"# for one day\n" + begin + "\n[approval]\nuntil = 2026-03-29\n":                 {"2026-03-02", "2026-03-02"},
+		"format = \"day-plan/2\"\nday = 2026-03-02\n":                                    {},
+		"format = \"day-plan/1\"\n[[patient]]\nday = 2026-03-02\n":                       {},
+		"no plan at all": {},
+	} {
+		first, last, ok := plan.ReadDays([]byte(text))
+		assert.Equal(t, want, [2]coach.Day{first, last}, text)
+		assert.Equal(t, want[0] != "", ok, text)
+	}
+	pl, _ := plan.Read("plan", plan.Demo(), nil)
+	require.NotNil(t, pl)
+	first, last, ok := plan.ReadDays(plan.Write(pl))
+	assert.True(t, ok)
+	assert.Equal(t, [2]coach.Day{pl.Day, pl.LastDay()}, [2]coach.Day{first, last})
+}

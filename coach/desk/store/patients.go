@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"evenbell/coach"
 )
 
 func taken(what string) error { return fmt.Errorf("%s: %w", what, ErrTaken) }
@@ -128,6 +130,13 @@ func (s *Store) AddScreening(ctx context.Context, v Screening) (Screening, error
 		return err
 	})
 	return v, err
+}
+
+// ScreeningsOn gives the screenings of a day, in the order in which they were
+// made.
+func (s *Store) ScreeningsOn(ctx context.Context, day coach.Day) ([]Screening, error) {
+	return many(ctx, s.reading(ctx), scanScreening, "the screenings",
+		"SELECT "+screeningColumns+" FROM screening WHERE day = $1 ORDER BY at, id", string(day))
 }
 
 // ScreeningsOf gives a patient's screenings, newest first; limit 0 for all.

@@ -40,6 +40,13 @@ func (s *Store) PrescriptionsOf(ctx context.Context, patient int64) ([]Prescript
 		"SELECT "+prescriptionColumns+" FROM prescription WHERE patient = $1 ORDER BY version DESC", patient)
 }
 
+// OpenPrescriptions gives the versions of all current patients that were not
+// withdrawn, newest first.
+func (s *Store) OpenPrescriptions(ctx context.Context) ([]Prescription, error) {
+	return many(ctx, s.reading(ctx), scanPrescription, "the prescriptions",
+		"SELECT "+prescriptionColumns+" FROM prescription WHERE withdrawn = 0 AND patient IN (SELECT id FROM patient WHERE left_day = '') ORDER BY version DESC")
+}
+
 // InForce gives a patient's approved version; ErrNotFound where there is none.
 func (s *Store) InForce(ctx context.Context, patient int64) (Prescription, error) {
 	return one(ctx, s.reading(ctx), scanPrescription, "approved prescription",

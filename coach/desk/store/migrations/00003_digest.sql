@@ -15,3 +15,7 @@ CREATE TABLE digest (
 	PRIMARY KEY (epoch, session),
 	FOREIGN KEY (epoch, session) REFERENCES session ON DELETE CASCADE
 );
+
+-- What the day's page asks for.
+CREATE INDEX screening_day ON screening (day);
+CREATE INDEX prescription_open ON prescription (patient) WHERE withdrawn = 0;
