@@ -15,6 +15,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"evenbell/coach/desk"
@@ -102,6 +103,33 @@ func (d *deskProcess) memory() (now, most float64, err error) {
 		}
 	}
 	return now, most, nil
+}
+
+// work is how long the desk has worked on its processors.
+func (d *deskProcess) work() time.Duration {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", d.cmd.Process.Pid))
+	if err != nil {
+		return 0
+	}
+	_, after, _ := strings.Cut(string(text), ") ") // of the program's name
+	field := strings.Fields(after)
+	if len(field) < 13 {
+		return 0
+	}
+	var user, system int64
+	_, _ = fmt.Sscan(field[11]+" "+field[12], &user, &system) // numbers, by the kernel's word
+	return time.Duration(user+system) * time.Second / ticks
+}
+
+// ticks is how many parts of a second the kernel tells of: USER_HZ, 100 on every
+// architecture there is a desk for.
+const ticks = 100
+
+// ownWork is how long this process, which the stations are in, has worked.
+func ownWork() time.Duration {
+	var u syscall.Rusage
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // it never fails
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 // entries is how many entries the desk has.

@@ -128,8 +128,8 @@ func (w *wall) backlog(n int) {
 	}
 }
 
-// raw stores as many entries in batches of the same size, without link or
-// consequences.
+// raw stores as many entries in batches of the same size without link or
+// consequences, and then as many plain rows with nothing looked at.
 func (b *bench) raw(ctx context.Context, dir string) error {
 	s, err := store.Open(ctx, dir)
 	if err != nil {
@@ -143,15 +143,25 @@ func (b *bench) raw(ctx context.Context, dir string) error {
 	w := &wall{tag: "T1", log: newLog()}
 	n := min(b.stations*b.backlog, 100_000)
 	w.backlog(n)
-	begun := time.Now()
-	for at := 0; at < len(w.log.records); at += link.MaxBatch {
-		part := w.log.records[at:min(at+link.MaxBatch, len(w.log.records))]
+	begun, worked := time.Now(), ownWork()
+	for part := range slices.Chunk(w.log.records, link.MaxBatch) {
 		if _, err := s.Append(ctx, store.Batch{Station: st.ID, Records: part, Received: time.Now()}); err != nil {
 			return err
 		}
 	}
-	fmt.Printf("raw: %d entries into the store in batches of %d: %.0f a second\n", n, link.MaxBatch, float64(n)/time.Since(begun).Seconds())
+	tell("store alone", len(w.log.records), time.Since(begun), "here", ownWork()-worked)
+	begun, worked = time.Now(), ownWork()
+	if err := plainRows(ctx, dir, w.log.records); err != nil {
+		return err
+	}
+	tell("plain rows", len(w.log.records), time.Since(begun), "here", ownWork()-worked)
 	return nil
+}
+
+// tell prints how fast entries went in, and the work it took.
+func tell(what string, n int, took time.Duration, where string, work time.Duration) {
+	fmt.Printf("%s: %d entries in %.2f s, %.0f a second; %.2f s of work %s, %.0f entries each\n",
+		what, n, took.Seconds(), float64(n)/took.Seconds(), work.Seconds(), where, float64(n)/work.Seconds())
 }
 
 // upload lets all stations upload their backlogs at once.
@@ -161,7 +171,7 @@ func (b *bench) upload(ctx context.Context, working *sync.WaitGroup) error {
 		w.backlog(b.backlog)
 		total += w.log.size()
 	}
-	begun := time.Now()
+	begun, worked, deskWorked := time.Now(), ownWork(), b.desk.work()
 	for _, w := range b.walls {
 		working.Go(func() { w.client.Run(ctx) })
 	}
@@ -176,7 +186,8 @@ func (b *bench) upload(ctx context.Context, working *sync.WaitGroup) error {
 		time.Sleep(20 * time.Millisecond)
 	}
 	took := time.Since(begun)
-	fmt.Printf("link: %d entries of %d stations, connecting included: %.1f s, %.0f a second\n", total, b.stations, took.Seconds(), float64(total)/took.Seconds())
+	tell(fmt.Sprintf("link, %d stations, connecting included", b.stations), int(total), took, "at the desk", b.desk.work()-deskWorked)
+	fmt.Printf("and %.2f s of work at the stations\n", (ownWork() - worked).Seconds())
 	return nil
 }
 

@@ -79,7 +79,7 @@ func (s *Store) Entries(ctx context.Context, f EntryFilter) iter.Seq2[Entry, err
 		return s.collected(ctx, query, args)
 	}
 	return func(yield func(Entry, error) bool) {
-		rows, err := s.db.read.QueryContext(ctx, query, args...)
+		rows, err := s.db.loop.QueryContext(ctx, query, args...)
 		if err != nil {
 			yield(Entry{}, fmt.Errorf("reading the entries: %w", err))
 			return

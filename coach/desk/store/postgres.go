@@ -12,7 +12,7 @@ import (
 // db after the store. Backups are then PostgreSQL's own.
 func OpenPostgres(ctx context.Context, db *sql.DB) (*Store, error) {
 	e := engine{
-		name: "postgres", write: db, read: db,
+		name: "postgres", write: db, read: db, loop: db,
 		begin:  func(ctx context.Context, conn *sql.Conn) (*sql.Tx, error) { return conn.BeginTx(ctx, nil) },
 		insert: insertPostgres,
 		after:  func(context.Context, *sql.Conn, int) error { return nil },

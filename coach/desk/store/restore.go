@@ -73,7 +73,7 @@ func keepOld(ctx context.Context, dir string) (string, error) {
 	// damaged, and that cannot be done, the log is kept beside it.
 	if db, err := openSQLite(old, fullCare); err == nil {
 		_ = checkpoint(ctx, db.write, "TRUNCATE")
-		_ = errors.Join(db.read.Close(), db.write.Close())
+		_ = db.close()
 	}
 	kept, err := freeName(dir)
 	if err != nil {

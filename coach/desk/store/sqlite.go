@@ -59,7 +59,7 @@ func open(ctx context.Context, dir string, how care) (s *Store, err error) {
 	}
 	s, err = prepare(ctx, db, dir, hold, how)
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), db.read.Close(), db.write.Close(), hold.Close())
+		return nil, errors.Join(fmt.Errorf("opening the store: %w", err), db.close(), hold.Close())
 	}
 	return s, nil
 }
@@ -90,8 +90,13 @@ func prepare(ctx context.Context, db engine, dir string, hold *os.File, how care
 	return start(ctx, db, dir, hold)
 }
 
-// openSQLite opens a file through one connection that writes and as many as
-// are wanted that read.
+// readers is how many connections answer short questions. Three hundred stations
+// ask at once when the desk comes back; to open a connection for each, and
+// close it again, costs far more than to wait.
+const readers = 8
+
+// openSQLite opens a file through one connection that writes, some that read,
+// and as many as are wanted for loops, which may ask more while they go on.
 func openSQLite(path string, how care) (engine, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
@@ -107,14 +112,20 @@ func openSQLite(path string, how care) (engine, error) {
 	if err := write.Ping(); err != nil {
 		return engine{}, errors.Join(err, write.Close())
 	}
-	read, err := sql.Open("sqlite", dataSource(path, "deferred", append(common, "query_only(1)")))
+	reading := dataSource(path, "deferred", append(common, "query_only(1)"))
+	read, err := sql.Open("sqlite", reading)
 	if err != nil {
 		return engine{}, errors.Join(err, write.Close())
 	}
-	read.SetMaxIdleConns(4)
+	read.SetMaxOpenConns(readers)
+	read.SetMaxIdleConns(readers)
+	loop, err := sql.Open("sqlite", reading)
+	if err != nil {
+		return engine{}, errors.Join(err, read.Close(), write.Close())
+	}
 	var commits, written atomic.Int64
 	return engine{
-		name: "sqlite3", write: write, read: read, begin: beginImmediate, fatal: unsound, insert: insertSQLite,
+		name: "sqlite3", write: write, read: read, loop: loop, begin: beginImmediate, fatal: unsound, insert: insertSQLite,
 		after: func(ctx context.Context, conn *sql.Conn, bytes int) error {
 			if commits.Add(1) < how.commits && written.Add(int64(bytes)) < how.bytes {
 				return nil

@@ -31,7 +31,8 @@ type Store struct {
 type engine struct {
 	name   string
 	write  *sql.DB
-	read   *sql.DB
+	read   *sql.DB // for what has been read when the call returns
+	loop   *sql.DB // for what is read while the caller goes on
 	begin  func(context.Context, *sql.Conn) (*sql.Tx, error)
 	after  func(context.Context, *sql.Conn, int) error // after a commit of so many bytes
 	fatal  func(error) bool                            // whether an error of a change is the end
@@ -39,6 +40,8 @@ type engine struct {
 	backup func(context.Context, string) error
 	end    func() error // before closing, unless it has failed
 }
+
+func (e engine) close() error { return errors.Join(e.loop.Close(), e.read.Close(), e.write.Close()) }
 
 func start(ctx context.Context, db engine, dir string, hold *os.File) (*Store, error) {
 	s := &Store{db: db, dir: dir, hold: hold, changed: make(chan struct{}), failed: make(chan struct{}), done: make(chan struct{})}
@@ -67,7 +70,7 @@ func (s *Store) Close() error {
 	<-s.done
 	var err error
 	if !failed {
-		err = errors.Join(s.db.end(), s.db.read.Close(), s.db.write.Close())
+		err = errors.Join(s.db.end(), s.db.close())
 	}
 	for _, f := range []*os.File{s.serving, s.hold} {
 		if f != nil {
