@@ -121,14 +121,15 @@ func (d *Desk) placedLog(ctx context.Context, tag string) (*review.Log, Places, 
 // first and last part has those between, too.
 const awaitedFor = 28
 
-// awaited are, by visit, the stations that have a part of it in their plan of
-// that day and whose log of it is not here.
-func (d *Desk) awaited(ctx context.Context, tag string, visits []review.Visit, at map[string]int64, names map[int64]string) (map[string][]string, error) {
+// awaited is, by visit, which stations have a part of it in their plan of that
+// day and their log of it not here. The plans tell of all places where those
+// that the visit went to are still among them.
+func (d *Desk) awaited(ctx context.Context, tag string, visits []review.Visit, at map[string]int64, names map[int64]string) (map[string]review.Awaiting, error) {
 	today, err := d.Today(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := map[string][]string{}
+	out := map[string]review.Awaiting{}
 	for _, v := range visits {
 		day := v.Day()
 		if !v.Awaits() || day < today.AddDays(-awaitedFor) && len(v.Missing()) == 0 {
@@ -138,11 +139,16 @@ func (d *Desk) awaited(ctx context.Context, tag string, visits []review.Visit, a
 		if err != nil {
 			return nil, err
 		}
+		a := review.Awaiting{All: true}
+		for _, s := range v.Stays {
+			a.All = a.All && slices.Contains(planned, at[s.ID])
+		}
 		for _, st := range planned {
 			if !slices.ContainsFunc(v.Stays, func(s review.Stay) bool { return at[s.ID] == st }) {
-				out[v.ID()] = append(out[v.ID()], names[st])
+				a.Places = append(a.Places, names[st])
 			}
 		}
+		out[v.ID()] = a
 	}
 	return out, nil
 }

@@ -156,6 +156,27 @@ func TestAVisitThatGoesOn(t *testing.T) {
 	assert.Equal(t, "the part at "+last.peer.Name+" is not here yet", c.review().Findings[0].Reason)
 }
 
+// Who left between two places is awaited nowhere: the class was repaired, and
+// the plans of the day have no other part.
+func TestAVisitThatWentNoFurther(t *testing.T) {
+	c, k, bays := inGym(t)
+	first, last := way(t, bays, "K4")
+	c.pass(5*time.Minute + time.Duration(arrival(c.class(k.ID), "K4", first.peer.Name))*time.Second)
+	first.coaches("one", "K4", false)
+	first.upload()
+	require.NoError(t, c.Left(ctx, lind, k.ID, "K4"))
+	require.NotContains(t, c.orderAt(last), "K4")
+	require.Contains(t, c.orderAt(first), "K4")
+	c.pass(24 * time.Hour)
+	r := c.review()
+	require.Len(t, r.Visits, 1)
+	assert.True(t, r.Visits[0].WentNoFurther())
+	assert.Empty(t, r.Visits[0].NotHere())
+	assert.True(t, r.Visits[0].Whole())
+	require.Len(t, r.Findings, 1)
+	assert.Contains(t, r.Findings[0].Reason, "went no further")
+}
+
 func TestAStopAtTheSecondPlaceEndsTheDay(t *testing.T) {
 	c, _, bays := inGym(t)
 	first, last := way(t, bays, "M2")

@@ -99,6 +99,9 @@ func (v Visit) findings() []Finding {
 	for _, what := range v.NotHere() {
 		out = append(out, Finding{Rank: rankDoubt, Day: v.Day(), Session: v.ID(), Reason: what})
 	}
+	if v.WentNoFurther() {
+		out = append(out, Finding{Rank: rankManner, Day: v.Day(), Session: v.Stays[len(v.Stays)-1].ID, Reason: "went no further than this place, and nobody asked how it was"})
+	}
 	return out
 }
 
@@ -106,10 +109,10 @@ func (v Visit) findings() []Finding {
 // place is known.
 func (v Visit) NotHere() []string {
 	var out []string
-	for _, at := range v.Awaited {
+	for _, at := range v.Awaited.Places {
 		out = append(out, "the part at "+at+" is not here yet")
 	}
-	if missing := v.Missing(); len(v.Awaited) < len(missing) {
+	if missing := v.Missing(); len(v.Awaited.Places) < len(missing) {
 		for _, p := range missing {
 			out = append(out, "the "+string(p)+" part is not here yet")
 		}

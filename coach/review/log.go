@@ -17,9 +17,8 @@ type Log struct {
 	Sessions []*Session // in order of time, those without a time last
 	Releases []Release
 	Marks    []Mark
-	// Awaited are, by visit, the places at which more of it was to be done and
-	// whose log is not here yet, where the caller knows them.
-	Awaited map[string][]string
+	// Awaited is, by visit, what the caller knows of the parts that are not here.
+	Awaited map[string]Awaiting
 	zone    *time.Location
 }
 

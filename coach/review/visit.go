@@ -13,11 +13,16 @@ import (
 // that was led at several places, each with a log of its own. There is at least
 // one stay.
 type Visit struct {
-	Tag   string
-	Stays []Stay // in the order in which they were done
-	// Awaited are the places whose part is not here yet, as far as the log's
-	// caller knows them.
-	Awaited []string
+	Tag     string
+	Stays   []Stay // in the order in which they were done
+	Awaited Awaiting
+}
+
+// Awaiting is what the log's caller knows of the parts of a visit that are not
+// here, by the plans of its day.
+type Awaiting struct {
+	Places []string // whose part is not here yet
+	All    bool     // the plans tell of all its places, so that nothing else is missing
 }
 
 // Visits are the log's sessions, joined.
@@ -79,11 +84,11 @@ func (v Visit) Day() coach.Day {
 }
 
 // Missing are the parts that the log does not have: the first, and the last
-// where nothing ended the visit before it. How many places lie between the log
-// does not tell ([Visit.Awaited] may), nor what belongs to a part without a
-// trusted time.
+// where nothing ended the visit before it; none where the plans of the day say
+// so. How many places lie between the log does not tell ([Visit.Awaited] may),
+// nor what belongs to a part without a trusted time.
 func (v Visit) Missing() []coach.Part {
-	if isWhole(v.Stays[0].Part) || v.Start().IsZero() {
+	if isWhole(v.Stays[0].Part) || v.Start().IsZero() || v.Awaited.All && len(v.Awaited.Places) == 0 {
 		return nil
 	}
 	var out []coach.Part
@@ -104,7 +109,13 @@ func (v Visit) Awaits() bool {
 
 // Whole reports whether everything of the visit is here, as far as anybody can
 // tell.
-func (v Visit) Whole() bool { return len(v.Missing()) == 0 && len(v.Awaited) == 0 }
+func (v Visit) Whole() bool { return len(v.Missing()) == 0 && len(v.Awaited.Places) == 0 }
+
+// WentNoFurther reports whether the person left between two places: the plans
+// of the day have no other part, and nobody asked at the end how it was.
+func (v Visit) WentNoFurther() bool {
+	return v.Awaits() && v.Awaited.All && len(v.Awaited.Places) == 0 && v.lacks(coach.Last)
+}
 
 func (v Visit) lacks(p coach.Part) bool {
 	return !slices.ContainsFunc(v.Stays, func(s Stay) bool { return s.Part == p })

@@ -50,6 +50,14 @@ type VisitPart struct {
 	How     string        `json:"how"`      // the same in plain words
 }
 
+// Words is which part it was: "the first part"; empty for a whole session.
+func (p VisitPart) Words() string {
+	if p.Part == "" || p.Part == coach.Whole {
+		return ""
+	}
+	return partWords(p.Part)
+}
+
 // Fingerprint is what the session was made from, beside what the desk knows of
 // it.
 type Fingerprint struct {

@@ -51,7 +51,7 @@ func NoteOf(in NoteInput) Note {
 	if in.Visit != nil {
 		n.Title = "Visit of " + in.Clinic.said(in.Visit.Start())
 		n.add("The visit", false, in.visitCourse()...)
-		n.add("The places", true, in.places()...)
+		n.add(ThePlaces, true, in.places()...)
 	} else {
 		n.add("The session", false, in.course(in.Sessions[0])...)
 	}
@@ -64,6 +64,9 @@ func NoteOf(in NoteInput) Note {
 	n.add("The log", false, in.logWords()...)
 	return n
 }
+
+// ThePlaces heads the places of a visit, for a page that has a table of them.
+const ThePlaces = "The places"
 
 // Text is the note as plain text, for where no page is.
 func (n Note) Text() string {

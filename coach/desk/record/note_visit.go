@@ -25,6 +25,8 @@ func (in NoteInput) visitCourse() []string {
 	}
 	decided := in.with(v.Decided().ID)
 	switch {
+	case v.WentNoFurther():
+		out = append(out, joined(" ", "It went no further than", in.Sessions[len(in.Sessions)-1].Station)+".")
 	case !v.Over():
 		out = append(out, "Its end is not in the log.")
 	case v.Outcome() == coach.Completed:

@@ -93,12 +93,14 @@ func TestNoteOfAVisitStoppedAtTheSecondPlace(t *testing.T) {
 func TestNoteOfAVisitWithAPartMissing(t *testing.T) {
 	in := visitNote(t)
 	v := *in.Visit
-	v.Stays, v.Awaited = v.Stays[:2], []string{"Bay 3"}
+	v.Stays, v.Awaited.Places = v.Stays[:2], []string{"Bay 3"}
 	in.Visit, in.Sessions = &v, in.Sessions[:2]
 	n := NoteOf(in).Text()
 	assert.Contains(t, n, "Its end is not in the log. The part at Bay 3 is not here yet.")
-	in.Visit.Awaited = nil
+	in.Visit.Awaited.Places = nil
 	assert.Contains(t, NoteOf(in).Text(), "The last part is not here yet.")
+	in.Visit.Awaited.All = true
+	assert.Contains(t, NoteOf(in).Text(), "It was done in 2 parts. It went no further than Bay 2.")
 }
 
 // Where the clocks contradict each other, no rest is made up.

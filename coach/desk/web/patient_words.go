@@ -35,6 +35,7 @@ var wordFuncs = template.FuncMap{
 	"dose":        doseWords,
 	"reason":      reasonWords,
 	"rounds":      roundSeconds,
+	"length":      lengthWords,
 	"feltwords":   symptomWords,
 	"pace":        paceWords,
 	"fault":       faultWords,

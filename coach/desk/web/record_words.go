@@ -21,3 +21,16 @@ func reasonWords(r store.Reason) string {
 func roundSeconds(d time.Duration) string {
 	return fmt.Sprintf("%d s", int(d.Round(time.Second)/time.Second))
 }
+
+// lengthWords is a length in minutes and seconds: "9 min 44 s".
+func lengthWords(d time.Duration) string {
+	d = d.Round(time.Second)
+	switch m, s := int(d/time.Minute), int(d%time.Minute/time.Second); {
+	case m == 0:
+		return fmt.Sprintf("%d s", s)
+	case s == 0:
+		return fmt.Sprintf("%d min", m)
+	default:
+		return fmt.Sprintf("%d min %d s", m, s)
+	}
+}

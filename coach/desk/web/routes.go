@@ -39,7 +39,7 @@ func (s *Site) routes() []route {
 var menuLines = []menuItem{
 	{Path: "/now", Label: "Now", Icon: "now", With: []string{"/attentions", "/holds"}},
 	{Path: "/day", Label: "The day", Icon: "day", With: []string{"/classes"}},
-	{Path: "/patients", Label: "Patients", Icon: "people", With: []string{"/plans", "/sessions"}},
+	{Path: "/patients", Label: "Patients", Icon: "people", With: []string{"/plans", "/sessions", "/visits"}},
 	{Path: "/review", Label: "Review", Icon: "review"},
 	{Path: "/stations", Label: "Stations", Icon: "station"},
 	{Path: "/clinic", Label: "Clinic", Icon: "clinic"},

@@ -62,6 +62,8 @@ func (v visited) Ended() string {
 	decided := v.Decided()
 	switch {
 	case !v.Joined():
+	case v.WentNoFurther():
+		words = "went no further than " + v.place(decided)
 	case v.Outcome() == "":
 		words = "end not here yet"
 	case v.Outcome() == coach.Stopped && decided.Outcome == coach.NotStarted:
@@ -80,11 +82,15 @@ func (v visited) Ended() string {
 
 // Kind is the kind of state that shows how the visit ended.
 func (v visited) Kind() string {
-	switch o := v.Outcome(); {
-	case v.Doubtful(), len(v.Unended()) > 0:
+	if o := v.Outcome(); v.Doubtful() || len(v.Unended()) > 0 || v.WentNoFurther() || o == coach.Completed && !v.Whole() {
 		return "warn"
-	case o == coach.Completed && !v.Whole():
-		return "warn"
+	}
+	return outcomeKind(v.Outcome())
+}
+
+// outcomeKind is the kind of state that shows how a session ended.
+func outcomeKind(o coach.Outcome) string {
+	switch {
 	case o == coach.Completed:
 		return "good"
 	case o == coach.Stopped, o == coach.NotStarted:
@@ -156,7 +162,9 @@ func showVisit(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p := visitPage{visited: of, Attentions: got.Attentions, Torn: got.Torn, Names: v.names(), Person: in.Patient, Note: record.NoteOf(in),
+	note := record.NoteOf(in)
+	note.Paragraphs = slices.DeleteFunc(note.Paragraphs, func(p record.Paragraph) bool { return p.Heading == record.ThePlaces }) // the page has a table
+	p := visitPage{visited: of, Attentions: got.Attentions, Torn: got.Torn, Names: v.names(), Person: in.Patient, Note: note,
 		Can: v.can(desk.ExportData, desk.SeePatients)}
 	if part, ok := of.Pace(in.Protocol); ok {
 		p.Pace = percentWords(part)
@@ -174,9 +182,10 @@ func (p visitPage) Parts() []visitPart {
 		rests[b.To.ID] = b
 	}
 	for _, s := range p.Stays {
-		one := visitPart{Stay: s, Place: p.place(s)}
-		alone := visited{review.Visit{Tag: p.Tag, Stays: []review.Stay{s}}, p.places}
-		one.Kind, one.Ended = alone.Kind(), endWords(s.Outcome)
+		one := visitPart{Stay: s, Place: p.place(s), Kind: outcomeKind(s.Outcome), Ended: endWords(s.Outcome)}
+		if s.Session.Doubtful {
+			one.Kind, one.Ended = "warn", one.Ended+", doubtful"
+		}
 		if b, ok := rests[s.ID]; ok && b.Rest >= 0 {
 			one.Rest, one.Within = b.Rest, b.Within
 		}
