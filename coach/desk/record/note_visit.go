@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/review"
@@ -19,7 +20,11 @@ func (in NoteInput) at(s Session, what string) string {
 // visitCourse is when, and how the whole of it ended.
 func (in NoteInput) visitCourse() []string {
 	v := in.Visit
-	out := []string{in.Clinic.when(v.Start(), v.End())}
+	end := v.End()
+	if !v.Over() && !v.WentNoFurther() {
+		end = time.Time{} // what is here of it may not be all
+	}
+	out := []string{in.Clinic.when(v.Start(), end)}
 	if n := len(in.Sessions); n > 1 {
 		out = append(out, fmt.Sprintf("It was done in %d parts.", n))
 	}

@@ -82,10 +82,11 @@ func (v visited) Ended() string {
 
 // Kind is the kind of state that shows how the visit ended.
 func (v visited) Kind() string {
-	if o := v.Outcome(); v.Doubtful() || len(v.Unended()) > 0 || v.WentNoFurther() || o == coach.Completed && !v.Whole() {
+	kind := outcomeKind(v.Outcome())
+	if kind != "bad" && (v.Doubtful() || len(v.Unended()) > 0 || v.WentNoFurther() || kind == "good" && !v.Whole()) {
 		return "warn"
 	}
-	return outcomeKind(v.Outcome())
+	return kind
 }
 
 // outcomeKind is the kind of state that shows how a session ended.
@@ -184,7 +185,10 @@ func (p visitPage) Parts() []visitPart {
 	for _, s := range p.Stays {
 		one := visitPart{Stay: s, Place: p.place(s), Kind: outcomeKind(s.Outcome), Ended: endWords(s.Outcome)}
 		if s.Session.Doubtful {
-			one.Kind, one.Ended = "warn", one.Ended+", doubtful"
+			one.Ended += ", doubtful"
+			if one.Kind != "bad" {
+				one.Kind = "warn"
+			}
 		}
 		if b, ok := rests[s.ID]; ok && b.Rest >= 0 {
 			one.Rest, one.Within = b.Rest, b.Within
