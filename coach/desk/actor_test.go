@@ -30,7 +30,7 @@ var services = map[string][]desk.Action{
 	"CheckSound": {desk.RunClass}, "SoundChecked": {desk.RunClass},
 	"Decide": {desk.DecideProposal}, "AcceptHolds": {desk.DecideProposal}, "Undo": {desk.DecideProposal}, "Observed": {desk.NoteObservation},
 	"Review": {desk.SeeReview}, "Session": {desk.SeeReview}, "Visit": {desk.SeeReview},
-	"Patients": {desk.SeePatients}, "View": {desk.SeePatients}, "AddPatient": {desk.ChangePatients}, "ChangePatient": {desk.ChangePatients}, "KeepPatient": {desk.KeepData},
+	"Patients": {desk.SeePatients}, "View": {desk.SeePatients}, "AddPatient": {desk.ChangePatients}, "ChangePatient": {desk.ChangePatients}, "KeepPatient": {desk.KeepData}, "ClockJumped": {desk.KeepData}, "DayIsRight": {desk.ManageClinic},
 	"Screen": {desk.ScreenPatient}, "Screenings": {desk.SeePatients},
 	"Staff": {desk.ManageStaff}, "AddStaff": {desk.ManageStaff}, "SetPassword": {desk.ManageStaff}, "SetRole": {desk.ManageStaff}, "SetDisabled": {desk.ManageStaff},
 	"ChangePassword": {desk.ChangePassword},

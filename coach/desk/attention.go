@@ -45,7 +45,7 @@ func clinical(r store.Reason) bool {
 
 // rank puts what is most pressing first.
 func rank(r store.Reason) int {
-	return slices.Index([]store.Reason{store.StopPressed, store.NotWell, store.ClosingSymptom, store.LostStation, store.NoAnswer, store.Restored, store.PartFailed, store.LogDamaged}, r)
+	return slices.Index([]store.Reason{store.StopPressed, store.NotWell, store.ClosingSymptom, store.LostStation, store.NoAnswer, store.Restored, store.PlanUnknown, store.PartFailed, store.LogDamaged}, r)
 }
 
 // needs are the attentions chosen, newest first.

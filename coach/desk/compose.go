@@ -246,9 +246,12 @@ func (d *Desk) sendText(ctx context.Context, who Actor, as Action, st store.Stat
 	if st.Revoked != nil {
 		return store.StationPlan{}, refuse("station", "%s was revoked; enrol it again first", st.Name)
 	}
-	sp := store.StationPlan{Station: st.ID, Day: pl.Day, Until: pl.LastDay(), Tags: pl.Tags(), Text: text,
-		Fingerprint: pl.Fingerprint(), Sent: who.Name, SentAt: d.Time()}
-	sp, err := d.store.SendPlan(ctx, sp)
+	skip, err := d.skipped(ctx, st)
+	if err != nil {
+		return store.StationPlan{}, err
+	}
+	sp, err := d.store.SendPlan(ctx, store.StationPlan{Station: st.ID, Day: pl.Day, Until: pl.LastDay(), Tags: pl.Tags(), Text: text,
+		Fingerprint: pl.Fingerprint(), Sent: who.Name, SentAt: d.Time(), Version: skip})
 	if err != nil {
 		return sp, err
 	}

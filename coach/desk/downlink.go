@@ -3,6 +3,8 @@ package desk
 import (
 	"context"
 	"errors"
+	"sync"
+	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
@@ -52,6 +54,9 @@ type forStations struct {
 	holds     []store.Hold
 	open      []store.Attention // not closed
 	classes   []*heldClass      // loaded, of today
+	restored  time.Time         // when a backup was last put back; zero for never
+
+	screened func() ([]link.Hold, error) // whom today's screening keeps from starting, worked out once
 }
 
 // forAll is put together again whenever a station was told to look again.
@@ -74,6 +79,10 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 	}
 	all.telephone, all.today, all.protocol, all.limits, all.holds, all.open = clinic.Telephone, today, limits, read, holds, open
 	var err error
+	all.screened = sync.OnceValues(func() ([]link.Hold, error) { return d.screenedOut(context.WithoutCancel(ctx), today) })
+	if all.restored, err = d.restoredAt(ctx); err != nil {
+		return nil, err
+	}
 	if all.classes, err = d.loadedClasses(ctx, today); err != nil {
 		return nil, err
 	}
@@ -84,11 +93,14 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 // statePlan says which plan the station is to have today.
 func (l *Link) statePlan(ctx context.Context, st store.Station, all *forStations, s *link.State) error {
 	sp, err := l.d.planOn(ctx, st.ID, all.today)
-	if errors.Is(err, store.ErrNotFound) || err == nil && sp.Text == "" {
-		return nil
-	}
-	if err != nil {
+	switch {
+	case err != nil && !errors.Is(err, store.ErrNotFound):
 		return err
+	case mayHaveNewer(st, sp, all.restored), err == nil && sp.Unknown():
+		s.KeepPlan = true
+		return l.barScreened(all, s)
+	case err != nil, sp.Text == "":
+		return nil
 	}
 	p := link.Plan{Version: sp.Version, Text: sp.Text, Protocol: all.protocol}
 	s.Plan, s.PlanHash = p.Version, p.Hash()

@@ -22,13 +22,17 @@ func (d *Desk) Empty(ctx context.Context, who Actor, station string, day coach.D
 			return err
 		}
 		was, err := d.planOn(ctx, st.ID, day)
-		if errors.Is(err, store.ErrNotFound) || err == nil && (was.Text == "" || day < was.Day || was.Until < day) {
+		if errors.Is(err, store.ErrNotFound) || err == nil && (was.Text == "" && !was.Unknown() || day < was.Day || was.Until < day) {
 			return refuse("station", "%s has no plan for %s", st.Name, day)
 		}
 		if err != nil {
 			return err
 		}
-		sp, err = d.store.SendPlan(ctx, store.StationPlan{Station: st.ID, Day: day, Until: was.Until, Tags: []string{}, Sent: who.Name, SentAt: d.Time()})
+		skip, err := d.skipped(ctx, st)
+		if err != nil {
+			return err
+		}
+		sp, err = d.store.SendPlan(ctx, store.StationPlan{Station: st.ID, Day: day, Until: was.Until, Tags: []string{}, Sent: who.Name, SentAt: d.Time(), Version: skip})
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"time"
 
 	"evenbell/coach/desk/store"
 )
@@ -32,6 +33,9 @@ func (d *Desk) Restored(ctx context.Context, who Actor, file string) error {
 			return err
 		}
 		if err := d.raiseRestored(ctx, file, last, now); err != nil {
+			return err
+		}
+		if err := d.store.SetSetting(ctx, restoredSetting, now.Format(time.RFC3339Nano)); err != nil {
 			return err
 		}
 		if _, err := d.store.EndLoginsBefore(ctx, now, now); err != nil {

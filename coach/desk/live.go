@@ -91,7 +91,7 @@ func (d *Desk) Now(ctx context.Context, who Actor) (*Now, error) {
 			continue
 		}
 		s := d.stationNow(st, d.moment())
-		if i := slices.IndexFunc(plans, func(p store.StationPlan) bool { return p.Station == st.ID }); i >= 0 && plans[i].Text != "" {
+		if i := slices.IndexFunc(plans, func(p store.StationPlan) bool { return p.Station == st.ID }); i >= 0 && (plans[i].Text != "" || plans[i].Unknown()) {
 			s.Plan = &plans[i]
 		}
 		n.Stations = append(n.Stations, s)

@@ -33,8 +33,14 @@ func (l *Link) Status(ctx context.Context, from link.Peer, s link.Status) error 
 	if s.Unsent == 0 {
 		d.board.emptied(from)
 	}
-	if err := d.save(ctx, from, s, now); err != nil {
+	due, err := d.save(ctx, from, s, now)
+	if err != nil {
 		return err
+	}
+	if due.first || due.plan {
+		if err := d.planHeard(ctx, from, s.Plan.Delivered); err != nil {
+			return err
+		}
 	}
 	if news {
 		d.events.tell(Event{Kind: StationEvent, ID: from.ID, Station: from.Name, At: now})
@@ -46,12 +52,12 @@ func (l *Link) Status(ctx context.Context, from link.Peer, s link.Status) error 
 }
 
 // save writes what must outlast the desk.
-func (d *Desk) save(ctx context.Context, from link.Peer, s link.Status, now time.Time) error {
+func (d *Desk) save(ctx context.Context, from link.Peer, s link.Status, now time.Time) (dues, error) {
 	due := d.board.due(from.ID, s, d.moment())
 	if !due.status && !due.contact && !due.plan {
-		return nil
+		return due, nil
 	}
-	return d.store.Together(ctx, func(ctx context.Context) error {
+	return due, d.store.Together(ctx, func(ctx context.Context) error {
 		if due.status {
 			text, err := json.Marshal(s)
 			if err != nil {
@@ -74,15 +80,16 @@ func (d *Desk) save(ctx context.Context, from link.Peer, s link.Status, now time
 	})
 }
 
-// dues says what of a status is to be written.
-type dues struct{ status, contact, plan bool }
+// dues says what of a status is to be written, and whether it is the first since
+// this desk began.
+type dues struct{ status, contact, plan, first bool }
 
 func (b *board) due(id int64, s link.Status, now time.Time) dues {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	at := b.seat(id)
 	var d dues
-	d.plan = at.plan != s.Plan
+	d.plan, d.first = at.plan != s.Plan, at.saved.IsZero()
 	d.contact = s.Contact != nil && s.Contact.Boot != "" && now.Sub(at.ties) >= saveContactEvery
 	d.status = d.plan || now.Sub(at.saved) >= saveStatusEvery || busy(s) != at.busySaved
 	if d.plan {
@@ -104,6 +111,9 @@ func (d *Desk) planMoves(ctx context.Context, from link.Peer, p link.PlanStatus)
 	}
 	all, err := d.store.StationPlansOf(ctx, from.ID)
 	if err != nil {
+		return err
+	}
+	if err := d.knowPlan(ctx, from, all, p.Delivered); err != nil {
 		return err
 	}
 	now := d.Time()

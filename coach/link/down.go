@@ -20,6 +20,10 @@ type State struct {
 	// its [Plan.Hash]; 0 and empty for none.
 	Plan     int64  `json:"plan"`
 	PlanHash string `json:"plan_hash"`
+	// KeepPlan says that the desk can't tell which plan the station is to have:
+	// it was put back from a backup, and the station may hold a newer one. The
+	// station keeps what it has; Plan is then 0.
+	KeepPlan bool `json:"keep_plan"`
 	// Holds are in force, on every tag that might come to this station. One that
 	// came from elsewhere ends when it is no longer listed; one of this station's
 	// own only by its Clear, since the desk may not know of it yet.

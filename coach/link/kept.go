@@ -123,7 +123,11 @@ func (k *KeptPlan) TakeBundle(b *DeskBundle) error {
 	if b.Made.Before(k.now.Made) {
 		return fmt.Errorf("this bundle was made on %s, and the station has a plan of %s", b.Made.UTC().Format(time.RFC3339), k.now.Made.UTC().Format(time.RFC3339))
 	}
-	if err := k.keep(keptText{keptFormat, b.Plan, b.Made}); err != nil {
+	bring := b.Plan
+	if b.State.KeepPlan {
+		bring = k.now.Plan
+	}
+	if err := k.keep(keptText{keptFormat, bring, b.Made}); err != nil {
 		return err
 	}
 	if err := keepWhole(k.dir, carriedFile, append(asJSON(Carried{b.State, b.Marks}), '\n')); err != nil {

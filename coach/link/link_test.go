@@ -209,7 +209,10 @@ func TestPlansHoldsAndReleasesComeDownAtOnce(t *testing.T) {
 	eventually(t, func() bool { s, _ := b.client.State(); return len(s.Holds) == 1 && s.Help != nil }, "no hold came")
 	told, _ := b.client.State()
 	require.Equal(t, "Bay 3", told.Name)
-	d.Tell(1, func(s *link.State) { s.Plan, s.PlanHash = 0, "" })
+	d.Tell(1, func(s *link.State) { s.Plan, s.PlanHash, s.KeepPlan, s.Holds = 0, "", true, nil })
+	eventually(t, func() bool { s, _ := b.client.State(); return s.KeepPlan }, "the desk is not heard")
+	require.Never(t, func() bool { return b.Has() == "" }, 50*time.Millisecond, 5*time.Millisecond, "it is to keep what it has")
+	d.Tell(1, func(s *link.State) { s.KeepPlan = false })
 	eventually(t, func() bool { return b.Has() == "" }, "a plan that was taken back is kept")
 }
 

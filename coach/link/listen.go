@@ -99,7 +99,7 @@ func (c *Client) fetch(ctx context.Context) {
 		}
 		for ctx.Err() == nil {
 			s, known := c.State()
-			if !known || s.PlanHash == c.Plans.Has() {
+			if !known || s.KeepPlan || s.PlanHash == c.Plans.Has() {
 				break
 			}
 			if c.fetchOnce(ctx, s) == nil {

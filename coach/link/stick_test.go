@@ -139,6 +139,10 @@ func TestAPlanCarriedByStick(t *testing.T) {
 	require.NoError(t, k.Spoke(made.Add(time.Hour)), "the desk said meanwhile who is held")
 	require.ErrorContains(t, k.TakeBundle(b), "made on", "what was written before that frees nobody")
 	assert.Equal(t, "the plan", k.Plan().Text)
+	unsure := *b
+	unsure.Made, unsure.Plan, unsure.State.Plan, unsure.State.PlanHash, unsure.State.KeepPlan = made.Add(2*time.Hour), link.Plan{}, 0, "", true
+	require.NoError(t, k.TakeBundle(&unsure))
+	assert.Equal(t, "the plan", k.Plan().Text, "a desk that can't tell takes nothing away")
 	again, err := link.OpenKeptPlan(dir)
 	require.NoError(t, err)
 	assert.Equal(t, "the plan", again.Plan().Text)

@@ -200,6 +200,8 @@ func reasonWords(r store.Reason) string {
 		return "the station's log is damaged"
 	case store.PartFailed:
 		return "a part of the station failed"
+	case store.PlanUnknown:
+		return "the station had a plan that the desk did not know"
 	}
 	return string(r)
 }

@@ -80,6 +80,43 @@ func TestAppendAcrossStartsOfTheProgram(t *testing.T) {
 	})
 }
 
+// An epoch that a later one names and of which nothing is here is told as
+// missing, as often as it is, until all of it has come.
+func TestAnEpochThatNeverCame(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *store.Store) {
+		tp, station := newTape(t), addStation(t, s, "Bay 1")
+		tp.session("s1", "K4", 3)
+		first := len(tp.all)
+		tp.starts()
+		tp.session("s2", "K4", 3)
+		second := len(tp.all)
+		tp.starts()
+		tp.session("s3", "K4", 3)
+		require.Empty(t, send(t, s, station, tp.all[:first]...).Breaks)
+		done := send(t, s, station, tp.all[second:]...)
+		require.Len(t, done.Breaks, 1)
+		assert.Equal(t, journal.Position{Epoch: tp.at.Epoch, Seq: 1}, done.Breaks[0].Position)
+		assert.Contains(t, done.Breaks[0].What, fmt.Sprintf("epoch %s went up to 7 and is here up to 0", tp.all[first].Epoch))
+		assert.Empty(t, send(t, s, station, tp.all[second:]...).Breaks, "and it is told once")
+		open := func() (n int) {
+			breaks, err := s.Breaks(t.Context(), station)
+			require.NoError(t, err)
+			for _, b := range breaks {
+				if b.Mended == nil {
+					n++
+				}
+			}
+			return n
+		}
+		assert.Equal(t, 1, open())
+		send(t, s, station, tp.all[first:second-1]...)
+		assert.Equal(t, 1, open(), "its last entry is missing yet")
+		send(t, s, station, tp.all[second-1])
+		assert.Zero(t, open())
+		requireAll(t, s, station, tp.all)
+	})
+}
+
 func TestTwoStationsMayUseTheSameNames(t *testing.T) {
 	onBoth(t, func(t *testing.T, s *store.Store) {
 		tp, a, b := newTape(t), addStation(t, s, "Bay 1"), addStation(t, s, "Bay 2")

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"evenbell/coach"
 	"evenbell/coach/desk/store"
 )
 
@@ -129,6 +130,17 @@ func TestStationPlans(t *testing.T) {
 		all, err := s.StationPlansOf(ctx, a)
 		require.NoError(t, err)
 		assert.Len(t, all, 2)
+
+		require.NoError(t, s.KnowPlan(ctx, a, 9, noon))
+		for _, day := range []coach.Day{"2026-03-02", "2031-01-01"} {
+			on, err = s.StationPlansOn(ctx, day)
+			require.NoError(t, err)
+			require.NotEmpty(t, on)
+			assert.Equal(t, int64(9), on[0].Version, "the newest, whatever day it is")
+			assert.True(t, on[0].Unknown())
+		}
+		assert.EqualValues(t, 10, sent(a, store.StationPlan{Day: "2026-03-02"}).Version)
+		assert.EqualValues(t, 1011, sent(a, store.StationPlan{Day: "2026-03-02", Version: 1000}).Version)
 	})
 }
 

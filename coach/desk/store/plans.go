@@ -33,6 +33,10 @@ type Seen struct {
 	Print    string        `json:"print,omitempty"`       // its fingerprint
 }
 
+// Unknown reports whether a station has this plan and it was never sent from
+// here: after a backup was put back, say. Nothing but its number is known.
+func (p StationPlan) Unknown() bool { return p.Sent == "" }
+
 // StationPlan is one version of the day plan that a station is to have.
 type StationPlan struct {
 	ID          int64

@@ -15,7 +15,8 @@ func scanStationPlan(r row) (p StationPlan, err error) {
 }
 
 // SendPlan keeps a plan as the station's next version; it is then the one the
-// station is to have. An empty Until is the same day.
+// station is to have. An empty Until is the same day. A Version that is given is
+// how many numbers are left out, for those that may have been used.
 func (s *Store) SendPlan(ctx context.Context, p StationPlan) (StationPlan, error) {
 	p.DeliveredAt, p.TakenAt, p.Refused = nil, nil, ""
 	if p.Until == "" {
@@ -23,7 +24,7 @@ func (s *Store) SendPlan(ctx context.Context, p StationPlan) (StationPlan, error
 	}
 	err := s.change(ctx, func(ctx context.Context, c *change) error {
 		p.ID = c.id()
-		if err := c.QueryRowContext(ctx, "SELECT coalesce(max(version), 0) + 1 FROM station_plan WHERE station = $1", p.Station).Scan(&p.Version); err != nil {
+		if err := c.QueryRowContext(ctx, "SELECT coalesce(max(version), 0) + 1 + $1 FROM station_plan WHERE station = $2", p.Version, p.Station).Scan(&p.Version); err != nil {
 			return err
 		}
 		_, err := c.exec(ctx, "INSERT INTO station_plan ("+stationPlanColumns+") VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, NULL, NULL, '')",
@@ -31,6 +32,20 @@ func (s *Store) SendPlan(ctx context.Context, p StationPlan) (StationPlan, error
 		return err
 	})
 	return p, err
+}
+
+// endless is the last day of what has no end.
+const endless coach.Day = "9999-12-31"
+
+// KnowPlan keeps the number of a plan that a station has and that was never sent
+// from here, so that the number is not used again. From then on it is the newest
+// one, for every day, until another is sent.
+func (s *Store) KnowPlan(ctx context.Context, station, version int64, at time.Time) error {
+	return s.change(ctx, func(ctx context.Context, c *change) error {
+		_, err := c.exec(ctx, "INSERT INTO station_plan ("+stationPlanColumns+") VALUES ($1, $2, $3, '', $4, $5, '', '', '', $6, $7, NULL, '')",
+			c.id(), station, version, string(endless), inJSON{[]string{}}, millis(at), millis(at))
+		return err
+	})
 }
 
 // StationPlan gives one version.

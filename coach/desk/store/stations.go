@@ -93,6 +93,7 @@ const (
 	LostStation    Reason = "lost"
 	LogDamaged     Reason = "log"
 	PartFailed     Reason = "fault"
+	PlanUnknown    Reason = "plan"     // a station has a plan that this desk never sent
 	Restored       Reason = "restored" // a backup was put back, and not every log has come in since
 )
 

@@ -10,7 +10,7 @@ import (
 // reasonWords say why somebody was called.
 func reasonWords(r store.Reason) string {
 	words := map[store.Reason]string{store.StopPressed: "stop", store.NotWell: "did not feel well", store.ClosingSymptom: "a symptom at the end",
-		store.NoAnswer: "no answer", store.LostStation: "the station could not be heard", store.LogDamaged: "the log is damaged", store.PartFailed: "a part failed", store.Restored: "a backup was put back"}
+		store.NoAnswer: "no answer", store.LostStation: "the station could not be heard", store.LogDamaged: "the log is damaged", store.PartFailed: "a part failed", store.Restored: "a backup was put back", store.PlanUnknown: "a plan this desk does not know"}
 	if s, ok := words[r]; ok {
 		return s
 	}

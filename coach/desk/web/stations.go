@@ -84,6 +84,8 @@ func (v *visit) station(st desk.StationNow) stationView {
 	switch p := st.Plan; {
 	case p == nil:
 		view.PlanKind, view.PlanWords = "info", "none for today"
+	case p.Unknown():
+		view.PlanKind, view.PlanWords = "bad", fmt.Sprintf("has plan %d, which this desk does not know; load its plan anew on the page of the day", p.Version)
 	case p.Refused != "":
 		view.PlanKind, view.PlanWords = "bad", "the station refuses plan "+fmt.Sprint(p.Version)+": "+p.Refused
 	case p.TakenAt != nil:

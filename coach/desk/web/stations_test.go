@@ -100,3 +100,20 @@ func TestThePageSaysWhenADeviceHasComeIn(t *testing.T) {
 	require.NoError(t, err)
 	b.until(`document.body.innerText.includes("Bay 3 is in")`)
 }
+
+// A plan that a backup knows nothing of is told where the stations are, until
+// another is loaded.
+func TestAPlanThatThisDeskDoesNotKnow(t *testing.T) {
+	c := newClinic(t)
+	p := c.station("Bay 1")
+	require.NoError(t, c.store.KnowPlan(t.Context(), p.ID, 7, c.desk.Time()))
+	assert.Contains(t, c.browser(store.Admin).get("/stations").body, "has plan 7, which this desk does not know")
+	_, err := c.desk.AddPatient(t.Context(), c.as(store.Supervisor), store.Patient{Tag: "K1", Name: "Ada Holm"})
+	require.NoError(t, err)
+	c.planned("K1", true)
+	b := c.browser(store.Supervisor)
+	require.Equal(t, http.StatusSeeOther, b.post("/day/load", "to-K1", "Bay 1").status)
+	page := b.get("/stations").body
+	assert.NotContains(t, page, "does not know")
+	assert.Contains(t, page, "plan 8 is on its way")
+}

@@ -66,6 +66,7 @@ func needWords(n desk.Need) string {
 		store.LostStation:    "Lost: " + at + " can't be heard",
 		store.LogDamaged:     "Damaged log: " + at,
 		store.PartFailed:     "Broken part: " + at,
+		store.PlanUnknown:    "A plan this desk does not know: " + at,
 	}[n.Reason]
 	if words == "" {
 		words = "Look at " + at
