@@ -113,7 +113,7 @@ func (g *Gym) spoken(place int) string {
 // stayOf is a patient's part of the plan at one place.
 func stayOf(who plan.Patient, s Stay, as coach.Part) plan.Patient {
 	items := who.Items
-	who.Part, who.WarmUp, who.CoolDown, who.Items = as, 0, 0, nil
+	who.Part, who.WarmUp, who.CoolDown, who.Items, who.Home = as, 0, 0, nil, nil
 	who.WarmUpElsewhere, who.CoolDownElsewhere = as.HasWarmUp(), as.HasCoolDown()
 	who.Intro = who.Intro && as.HasWarmUp() // once a day is enough
 	for _, n := range s.Items {

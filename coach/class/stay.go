@@ -124,7 +124,7 @@ func roughly(it coach.Item) int {
 
 // part is the session of one stay, as the station will coach it.
 func part(who coach.Programme, s Stay, as coach.Part) coach.Programme {
-	who.Part, who.WarmUp, who.CoolDown = as, 0, 0
+	who.Part, who.WarmUp, who.CoolDown, who.Home = as, 0, 0, nil
 	who.WarmedUp, who.CoolsElsewhere = as.HasWarmUp(), as.HasCoolDown()
 	who.Intro = who.Intro && as.HasWarmUp()
 	items := who.Items

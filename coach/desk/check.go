@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"reflect"
 	"regexp"
+	"slices"
 	"time"
 
 	"evenbell/coach"
@@ -67,7 +69,8 @@ func (d *Desk) lengthOf(p *plan.Plan, tag string) (time.Duration, error) {
 }
 
 // checkFor reads a plan for one patient. The precautions of the record are put
-// beside those of the plan, and what goes against them is a fault too.
+// beside those of the plan, and what goes against them is a fault too; the home
+// is that of the record.
 func checkFor(limits *protocol.Protocol, who store.Patient, text string) *Checked {
 	pl, faults := plan.Read(prescriptionName, []byte(text), limits)
 	c := &Checked{Faults: withoutApproval(faults)}
@@ -81,11 +84,15 @@ func checkFor(limits *protocol.Protocol, who store.Patient, text string) *Checke
 	mine := &pl.Patients[0]
 	all := union(mine.Precautions, precautions(limits, who.Record, pl.Day))
 	pl.Approval = nil
-	if len(all) == len(mine.Precautions) {
+	home := HomeOf(who.Record, limits)
+	faults = append(faults, notAtHome(pl, who.Record, []byte(text))...)
+	slices.SortStableFunc(faults, func(a, b coach.Fault) int { return a.Line - b.Line })
+	c.Faults = withoutApproval(faults)
+	if len(all) == len(mine.Precautions) && reflect.DeepEqual(home, mine.Home) {
 		c.Plan, c.Fingerprint = pl, pl.Fingerprint()
 		return c
 	}
-	mine.Precautions = all
+	mine.Precautions, mine.Home = all, home
 	written := plan.Write(pl)
 	full, more := plan.Read(prescriptionName, written, limits)
 	c.Faults = withoutApproval(moved(more, written, []byte(text), faults))

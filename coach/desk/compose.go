@@ -126,7 +126,8 @@ func span(p *plan.Plan) string {
 func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 	pl := *all[0].plan
 	pl.Day, pl.Until, pl.Patients = day, "", nil
-	if len(all) == 1 && all[0].who.Record.Home != nil {
+	home := len(all) == 1 && all[0].who.Record.Home != nil
+	if home {
 		pl.Until = all[0].plan.Until
 	}
 	if err := oneVoice(all); err != nil {
@@ -137,6 +138,13 @@ func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 		v := p.plan.Patients[0]
 		if v.Call == "" {
 			v.Call = p.who.Record.Call
+		}
+		v.Home = nil
+		if home {
+			var err error
+			if v.Home, err = atHome(p, pl.Protocol); err != nil {
+				return nil, err
+			}
 		}
 		for _, name := range []string{v.Tag, v.Call} {
 			if other, taken := heard[strings.ToLower(name)]; taken && name != "" {
@@ -225,7 +233,8 @@ func names(by []string) string {
 func unchanged(pl *plan.Plan, all []prescribed) error {
 	for _, p := range all {
 		i := slices.IndexFunc(pl.Patients, func(v plan.Patient) bool { return v.Tag == p.who.Tag })
-		mine := &plan.Plan{Day: p.plan.Day, Until: p.plan.Until, Own: p.plan.Own, Patients: pl.Patients[i : i+1]}
+		mine := &plan.Plan{Day: p.plan.Day, Until: p.plan.Until, Own: p.plan.Own,
+			Patients: []plan.Patient{asApproved(pl.Patients[i], p.plan.Patients[0])}}
 		if mine.Fingerprint() != p.rx.Fingerprint {
 			return refuse("tags", "%s: a dose would differ from what was approved", p.who.Tag)
 		}

@@ -145,7 +145,17 @@ func differences(before, after plan.Patient) []string {
 	if before.WarmUp != after.WarmUp || before.CoolDown != after.CoolDown {
 		out = append(out, "the warm-up or the cool-down changed")
 	}
+	if daysBetween(before) != daysBetween(after) {
+		out = append(out, fmt.Sprintf("days of rest between sessions at home: %d, was %d", daysBetween(after), daysBetween(before)))
+	}
 	return out
+}
+
+func daysBetween(p plan.Patient) int {
+	if p.Home == nil {
+		return 0
+	}
+	return p.Home.DaysBetween
 }
 
 func stageWords(was, is plan.Item) string {

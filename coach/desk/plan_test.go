@@ -243,3 +243,65 @@ func TestHomePlanKeepsItsWeeks(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, coach.Day("2026-03-08"), sp.Until)
 }
+
+// A plan for home says what the record says now, but for the days of rest: those
+// are approved. In the clinic the home is left out, and what was approved stands.
+func TestHomePlanSaysWhatTheRecordSays(t *testing.T) {
+	c := newClinic(t)
+	home := func(h store.Home) {
+		p, err := c.store.PatientByTag(ctx, "K4")
+		require.NoError(t, err)
+		_, err = c.ChangePatient(ctx, okafor, "K4", p.Version, func(p *store.Patient) error { p.Record.Home = &h; return nil })
+		require.NoError(t, err)
+	}
+	c.patient("K4", store.Record{})
+	c.patient("M2", store.Record{})
+	c.enrolled("Home of K4")
+	c.enrolled("Bay 3")
+	c.approved("K4", curl)
+	home(store.Home{Telephone: "555 0100", DaysBetween: 2, Equipment: []string{"1 kg"}})
+	_, err := c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")
+	refused(t, err, "approved for the clinic")
+
+	_, checked, err := c.Draft(ctx, lind, "K4", planText("K4", "2026-03-02", curl))
+	require.NoError(t, err)
+	assert.Equal(t, 2, checked.Plan.Patients[0].Home.DaysBetween)
+	var warned []string
+	for _, f := range checked.Faults {
+		if strings.Contains(f.Message, "not among the loads at home") {
+			warned = append(warned, f.Message)
+			assert.Positive(t, f.Line)
+		}
+	}
+	assert.Equal(t, []string{"is 2 kg, which is not among the loads at home: 1 kg"}, warned)
+	c.approved("K4", curl)
+	sp, err := c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")
+	require.NoError(t, err)
+	assert.Contains(t, sp.Text, "[patient.home]\ntelephone = \"555 0100\"\ndays_between = 2\n")
+
+	home(store.Home{Telephone: "555 0111", Emergency: "Ring  Ana\nfirst.", Alone: true, DaysBetween: 2})
+	sp, err = c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")
+	require.NoError(t, err)
+	assert.Contains(t, sp.Text, "telephone = \"555 0111\"\nemergency = \"Ring Ana first.\"\nalone = true\n")
+
+	c.approved("M2", row)
+	sp, err = c.Load(ctx, lind, "Bay 3", "2026-03-02", "K4", "M2")
+	require.NoError(t, err)
+	assert.NotContains(t, sp.Text, "home")
+
+	home(store.Home{Telephone: "555 0111", DaysBetween: 3})
+	_, err = c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")
+	refused(t, err, "days of rest between sessions: 2; the settings for home say 3")
+	home(store.Home{Telephone: "ask Ana", DaysBetween: 2})
+	_, checked, err = c.Draft(ctx, lind, "K4", planText("K4", "2026-03-02", curl))
+	require.NoError(t, err)
+	assert.Nil(t, checked.Plan)
+	assert.Contains(t, coach.Errors(checked.Faults)[0].Message, "no number to dial")
+
+	home(store.Home{Telephone: "555 0111", Equipment: []string{"0.5 kg"}})
+	s, err := c.FromProgramme(ctx, lind, "K4", "pier-chair")
+	require.NoError(t, err)
+	assert.Contains(t, s.Text, "until = 2026-03-29\n", "four weeks")
+	assert.Contains(t, s.Text, "days_between = 1\n", "what the protocol asks for")
+	assert.Contains(t, s.Text, "load = \"0.5 kg\"", "what is there")
+}

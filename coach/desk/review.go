@@ -57,6 +57,10 @@ func (d *Desk) Review(ctx context.Context, who Actor, tag string, from, to coach
 	from = cmp.Or(from, to.AddDays(1-7*reviewedWeeks))
 	r := &Reviewed{Tag: c.who.Tag, From: from, To: to, Trends: map[string][]review.Point{}}
 	r.Findings = c.log.Findings(c.limits, from, to)
+	if h := HomeOf(c.who.Record, c.limits); h != nil {
+		r.Findings = append(r.Findings, c.log.TooSoon(h.DaysBetween, from, to)...)
+		review.Sort(r.Findings)
+	}
 	r.Weeks = c.log.Weeks(from, to, c.who.Record.Wanted)
 	of := *c.log
 	of.Sessions = nil
@@ -102,7 +106,7 @@ func (d *Desk) caseOf(ctx context.Context, tag string) (*patientCase, error) {
 		return nil, err
 	}
 	clinic, err1 := d.Clinic(ctx)
-	owned, err2 := clinic.owned()
+	owned, err2 := clinic.OwnedBy(c.who.Record)
 	var err3, err4, err5, err6 error
 	c.owned = owned
 	c.today, err3 = d.Today(ctx)

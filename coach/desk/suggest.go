@@ -113,7 +113,7 @@ func (d *Desk) suggester(ctx context.Context, who Actor, tag string) (*suggester
 	var err, err1, err2, err3, err4 error
 	s.who, err = d.patientTagged(ctx, tag)
 	s.clinic, err1 = d.Clinic(ctx)
-	s.owned, err2 = s.clinic.owned()
+	s.owned, err2 = s.clinic.OwnedBy(s.who.Record)
 	s.limits, err3 = d.Protocol(ctx)
 	s.today, err4 = d.Today(ctx)
 	if err := errors.Join(err, err1, err2, err3, err4); err != nil {
@@ -126,9 +126,9 @@ func (d *Desk) suggester(ctx context.Context, who Actor, tag string) (*suggester
 // empty is a plan for today without items.
 func (s *suggester) empty() *plan.Plan {
 	r := s.who.Record
-	return &plan.Plan{Day: s.today, Clinic: s.clinic.Name, Voice: s.clinic.Voice, Unit: s.clinic.Unit, Pace: plan.UsualPace(s.limits), Protocol: s.limits,
+	return &plan.Plan{Day: s.today, Until: HomeUntil(r, s.today), Clinic: s.clinic.Name, Voice: s.clinic.Voice, Unit: s.clinic.Unit, Pace: plan.UsualPace(s.limits), Protocol: s.limits,
 		Patients: []plan.Patient{{Tag: s.who.Tag, Call: r.Call, Guide: cmp.Or(r.Guide, coach.GuideBoth), Part: coach.Whole,
-			WarmUp: s.limits.Seconds(protocol.WarmUpLeast), CoolDown: s.limits.Seconds(protocol.CoolDownLeast), Precautions: s.given}}}
+			Home: HomeOf(r, s.limits), WarmUp: s.limits.Seconds(protocol.WarmUpLeast), CoolDown: s.limits.Seconds(protocol.CoolDownLeast), Precautions: s.given}}}
 }
 
 // again is an earlier plan for today on, as long as it was for, without items.
@@ -146,6 +146,7 @@ func (s *suggester) again(last *plan.Plan) *plan.Plan {
 	if s.who.Record.Guide != "" {
 		v.Guide = s.who.Record.Guide
 	}
+	v.Home = HomeOf(s.who.Record, s.limits)
 	s.given = v.Precautions
 	pl.Patients = []plan.Patient{v}
 	return &pl

@@ -105,7 +105,7 @@ func (d *Desk) loadedFrom(pl *plan.Plan, i int, rx store.Prescription, limits *p
 	if was == nil {
 		return false
 	}
-	mine := &plan.Plan{Day: was.Day, Until: was.Until, Own: was.Own, Patients: pl.Patients[i : i+1]}
+	mine := &plan.Plan{Day: was.Day, Until: was.Until, Own: was.Own, Patients: []plan.Patient{asApproved(pl.Patients[i], was.Patients[0])}}
 	return mine.Fingerprint() == rx.Fingerprint
 }
 

@@ -23,7 +23,7 @@ func (r *reader) home(t *strict.Table, part coach.Part) *coach.Home {
 		}
 		h.Telephone = number
 	}
-	h.Emergency = line(sub, "emergency", strict.Optional, longestNote)
+	h.Emergency = line(sub, "emergency", strict.Optional, LongestNote)
 	h.Alone, _ = sub.Bool("alone", strict.Optional)
 	if n, ok := count(sub, "days_between", strict.Optional, r.limit(protocol.DaysBetweenLeast), r.limit(protocol.DaysBetweenMost)); ok {
 		h.DaysBetween = n

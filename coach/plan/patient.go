@@ -14,7 +14,7 @@ func (r *reader) patient(t *strict.Table) Patient {
 	p := Patient{Guide: coach.GuideBoth, Part: coach.Whole}
 	p.Tag, p.Call = r.tag(t), r.call(t)
 	p.Intro, _ = t.Bool("intro", strict.Optional)
-	p.Note = line(t, "note", strict.Optional, longestNote)
+	p.Note = line(t, "note", strict.Optional, LongestNote)
 	if g, ok := strict.Choice(t, "guide", strict.Optional, coach.GuideTones, coach.GuideVoice, coach.GuideBoth); ok {
 		p.Guide = g
 	}
@@ -41,8 +41,9 @@ func (r *reader) patient(t *strict.Table) Patient {
 	return p
 }
 
-// longestNote is the most letters of a note: some fifteen seconds of speech.
-const longestNote = 200
+// LongestNote is the most letters of what is typed to be spoken as a note: some
+// fifteen seconds of speech.
+const LongestNote = 200
 
 var tagForm = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9-]{0,7}$`)
 

@@ -49,9 +49,34 @@ func (l *Log) Findings(p *protocol.Protocol, from, to coach.Day) []Finding {
 		}
 	}
 	out = append(out, l.attendance(p, to)...)
-	slices.SortStableFunc(out, func(a, b Finding) int {
+	Sort(out)
+	return out
+}
+
+// Sort puts findings in their order: the most pressing first, the newest first
+// within a rank.
+func Sort(fs []Finding) {
+	slices.SortStableFunc(fs, func(a, b Finding) int {
 		return cmp.Or(cmp.Compare(a.Rank, b.Rank), cmp.Compare(b.Day, a.Day))
 	})
+}
+
+// TooSoon finds, of one person's log from day from to day to, sessions with work
+// in them before the days of rest between two had passed. Several on one day
+// count as one: what the power cut off may be gone on with.
+func (l *Log) TooSoon(between int, from, to coach.Day) []Finding {
+	var out []Finding
+	var before coach.Day
+	for _, s := range l.Sessions {
+		d := s.Day()
+		if d == "" || !s.Worked() {
+			continue
+		}
+		if rested := before.DaysUntil(d) - 1; before != "" && before != d && rested < between && d >= from && d <= to {
+			out = append(out, Finding{rankTooMuch, d, s.ID, "", fmt.Sprintf("days of rest since the session before: %d; %d were planned", rested, between)})
+		}
+		before = d
+	}
 	return out
 }
 

@@ -30,6 +30,9 @@ var Bays = []store.Station{
 	{Name: "Bay 3", Place: "the place under the clock"},
 }
 
+// House is the invented station at somebody's home.
+var House = store.Station{Name: "Home of Y3", Place: "her living room"}
+
 // Past is an invented clinic's weeks up to Today, in the making.
 type Past struct {
 	Desk   *desk.Desk
@@ -49,6 +52,7 @@ type Past struct {
 	met    map[string]int // visits so far
 	last   map[string]int // visits in all
 	bays   []*bay
+	house  *bay // at the home of the one who exercises there
 }
 
 // bay is one invented station.
@@ -136,32 +140,36 @@ func (p *Past) furnish(ctx context.Context) error {
 		return fmt.Errorf("the clinic's settings: %w", err)
 	}
 	for _, b := range Bays {
-		if err := p.enrol(ctx, b); err != nil {
+		made, err := p.enrol(ctx, b)
+		if err != nil {
 			return fmt.Errorf("%s: %w", b.Name, err)
 		}
+		p.bays = append(p.bays, made)
+	}
+	if p.house, err = p.enrol(ctx, House); err != nil {
+		return fmt.Errorf("%s: %w", House.Name, err)
 	}
 	return nil
 }
 
-func (p *Past) enrol(ctx context.Context, b store.Station) error {
+func (p *Past) enrol(ctx context.Context, b store.Station) (*bay, error) {
 	code, _, _, err := p.Desk.Code(ctx, p.Admin, b.Name)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	sum := sha256.Sum256([]byte("the invented key of " + b.Name))
 	key := hex.EncodeToString(sum[:])
 	if _, err := p.Link.Enrol(ctx, key, "192.0.2.7", func(c string) bool { return c == code }); err != nil {
-		return err
+		return nil, err
 	}
 	if err := p.Desk.RenameStation(ctx, p.Admin, b.Name, b.Name, b.Place); err != nil {
-		return err
+		return nil, err
 	}
 	peer, err := p.Link.Station(ctx, key)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	p.bays = append(p.bays, &bay{peer: peer, log: NewDeviceLog(p.Rand)})
-	return nil
+	return &bay{peer: peer, log: NewDeviceLog(p.Rand)}, nil
 }
 
 // day is one day of the clinic: screening, plans, sessions, and what follows
@@ -174,7 +182,12 @@ func (p *Past) day(ctx context.Context, day coach.Day, comes []*Person) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", who.Tag, err)
 		}
-		if ready {
+		switch {
+		case ready && who.Record.Home != nil:
+			if err := p.shift(ctx, day, p.house, []string{who.Tag}); err != nil {
+				return fmt.Errorf("%s: %w", House.Name, err)
+			}
+		case ready:
 			tags = append(tags, who.Tag)
 		}
 	}

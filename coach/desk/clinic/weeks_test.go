@@ -3,6 +3,7 @@ package clinic
 import (
 	"context"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -71,6 +72,27 @@ func TestTheWeeksAreTrue(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
+	house, err := st.StationByName(ctx, House.Name)
+	require.NoError(t, err)
+	there := 0
+	for _, s := range sessions {
+		if s.Station == house.ID {
+			there++
+			require.Equal(t, "Y3", s.Tag)
+		}
+	}
+	require.Greater(t, there, 2, "who exercises at home does so there")
+	sent, err := st.PlanFor(ctx, house.ID)
+	require.NoError(t, err)
+	require.Contains(t, sent.Text, "[patient.home]\ntelephone = \"020 912 0456\"\nemergency = \"Sit down and call your daughter Astrid.\"\ndays_between = 2\n")
+	asked := 0
+	for e, err := range st.Entries(ctx, store.EntryFilter{Tag: "Y3"}) {
+		require.NoError(t, err)
+		if strings.Contains(string(e.Line), `"id":"telephone"`) {
+			asked++
+		}
+	}
+	require.GreaterOrEqual(t, asked, there, "each session asks for the telephone")
 	breaks, err := st.Breaks(ctx, 0)
 	require.NoError(t, err)
 	require.Empty(t, breaks)

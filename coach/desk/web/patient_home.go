@@ -7,6 +7,8 @@ import (
 
 	"evenbell/coach"
 	"evenbell/coach/desk/store"
+	"evenbell/coach/plan"
+	"evenbell/coach/protocol"
 )
 
 // homePage is the form of what matters for somebody who exercises at home.
@@ -20,7 +22,11 @@ func showHome(v *visit) error {
 	if err != nil {
 		return err
 	}
-	f := newForm("was", fmt.Sprint(who.Version), "telephone", v.clinic.Telephone)
+	rules, err := v.desk().Protocol(v.ctx())
+	if err != nil {
+		return err
+	}
+	f := newForm("was", fmt.Sprint(who.Version), "telephone", v.clinic.Telephone, "between", strconv.Itoa(rules.Int(protocol.DaysBetweenLeast)))
 	if h := who.Record.Home; h != nil {
 		f = newForm("was", fmt.Sprint(who.Version), "at_home", "yes", "emergency", h.Emergency, "telephone", h.Telephone, "equipment", joinLines(h.Equipment))
 		f.Values.Set("between", strconv.Itoa(h.DaysBetween))
@@ -37,7 +43,11 @@ func changeHome(v *visit) error {
 	if err != nil {
 		return err
 	}
-	home := readHome(f)
+	rules, err := v.desk().Protocol(v.ctx())
+	if err != nil {
+		return err
+	}
+	home := readHome(f, rules)
 	was, err := strconv.ParseInt(f.Get("was"), 10, 64)
 	if err != nil {
 		return &problem{400, "That could not be read", "Open the page again."}
@@ -61,14 +71,23 @@ func changeHome(v *visit) error {
 }
 
 // readHome is nil for somebody who exercises at the clinic alone.
-func readHome(f *form) *store.Home {
+func readHome(f *form, rules *protocol.Protocol) *store.Home {
 	if f.Get("at_home") == "" {
 		return nil
 	}
 	h := &store.Home{Alone: f.Get("alone") != ""}
 	h.Emergency = f.need("emergency", "Write what to do there in an emergency.")
-	h.Telephone = f.need("telephone", "Write whom to ring.")
-	h.DaysBetween = or(f.whole("between", "Days between sessions", 0, 14))
+	if n := len([]rune(h.Emergency)); n > plan.LongestNote {
+		f.fault("emergency", "It is %d letters long; at most %d: it is spoken.", n, plan.LongestNote)
+	}
+	if h.Telephone = f.need("telephone", "Write whom to ring."); h.Telephone != "" {
+		if _, err := coach.ParseTelephone(h.Telephone); err != nil {
+			f.fault("telephone", "%s.", capital(err.Error()))
+		}
+	}
+	least, most := rules.Int(protocol.DaysBetweenLeast), rules.Int(protocol.DaysBetweenMost)
+	f.need("between", fmt.Sprintf("Write how many days of rest lie between two days with exercise: from %d to %d.", least, most))
+	h.DaysBetween = or(f.whole("between", "Days between sessions", least, most))
 	for _, l := range splitLines(f.Get("equipment")) {
 		if _, err := coach.ParseLoad(l); err != nil {
 			f.fault("equipment", "“%s”: %v. One load a line.", l, err)

@@ -26,6 +26,9 @@ func (n names) differences(before, now *plan.Plan) []string {
 			say("%s %s, before %s.", t.what, secondWords(t.is), secondWords(t.was))
 		}
 	}
+	if was, is := restWords(was.Home), restWords(is.Home); was != is {
+		say("%s, before %s.", capital(is), was)
+	}
 	added, gone := unlike(is.Precautions, was.Precautions), unlike(was.Precautions, is.Precautions)
 	for _, p := range added {
 		say("New precaution: %s.", precautionWords(p))
@@ -34,6 +37,14 @@ func (n names) differences(before, now *plan.Plan) []string {
 		say("No longer a precaution: %s.", precautionWords(p))
 	}
 	return out
+}
+
+// restWords is how many days of rest lie between sessions at home.
+func restWords(h *coach.Home) string {
+	if h == nil {
+		return "no days of rest kept by the station"
+	}
+	return plural(h.DaysBetween, "day of rest", "days of rest") + " between sessions"
 }
 
 func daysWords(p *plan.Plan) string {

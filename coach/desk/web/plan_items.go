@@ -82,7 +82,7 @@ func (w *planWriting) page(c *desk.Checked) (*planFormPage, error) {
 		return nil, err
 	}
 	for _, k := range []coach.LoadKind{coach.DumbbellLoad, coach.BandLoad} {
-		for _, l := range w.v.owned().Loads(k) {
+		for _, l := range w.owned().Loads(k) {
 			p.Owned = append(p.Owned, l.String())
 		}
 	}

@@ -18,15 +18,6 @@ type trial struct {
 	Faults []string
 }
 
-// owned is what the clinic has to lift and pull.
-func (v *visit) owned() dose.Owned {
-	o, err := dose.ParseOwned(v.clinic.Owned)
-	if err != nil {
-		return dose.Owned{}
-	}
-	return o
-}
-
 // try works out a load to begin with from a trial set.
 func (w *planWriting) try(i int) trial {
 	f := &form{Values: w.form.Item(i)}

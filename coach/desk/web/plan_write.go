@@ -13,6 +13,7 @@ import (
 	"evenbell/coach/catalogue"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/web/planform"
+	"evenbell/coach/dose"
 	"evenbell/coach/plan"
 )
 
@@ -23,6 +24,7 @@ type planWriting struct {
 	who    *desk.Person
 	form   planform.Form
 	where  planform.Where
+	home   *coach.Home // as a plan says it; nil for who exercises at the clinic
 	text   string
 	notes  []string
 	likes  map[int][]desk.Choice // asked for, by item
@@ -34,7 +36,11 @@ func (v *visit) planWriting() (*planWriting, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &planWriting{v: v, who: who, form: planform.New(), likes: map[int][]desk.Choice{}, trials: map[int]trial{}}, nil
+	rules, err := v.desk().Protocol(v.ctx())
+	if err != nil {
+		return nil, err
+	}
+	return &planWriting{v: v, who: who, home: desk.HomeOf(who.Record, rules), form: planform.New(), likes: map[int][]desk.Choice{}, trials: map[int]trial{}}, nil
 }
 
 func showPlanForm(v *visit) error {
@@ -98,6 +104,7 @@ func (w *planWriting) empty() error {
 		return err
 	}
 	w.form.Set("day", string(w.v.today()))
+	w.form.Set("until", string(desk.HomeUntil(w.who.Record, w.v.today())))
 	w.form.Set("warm_up", strconv.Itoa(rules.Int("warm-up-least")))
 	w.form.Set("cool_down", strconv.Itoa(rules.Int("cool-down-least")))
 	w.form.Set("guide", string(w.who.Record.Guide))
@@ -187,13 +194,22 @@ func (w *planWriting) swap(i int, with string) {
 	}
 }
 
-// lightest is the least load a stage takes; empty where the clinic owns none.
+// owned is what the patient has to lift and pull.
+func (w *planWriting) owned() dose.Owned {
+	o, err := w.v.clinic.OwnedBy(w.who.Record)
+	if err != nil {
+		return dose.Owned{}
+	}
+	return o
+}
+
+// lightest is the least load a stage takes; empty where there is none.
 func (w *planWriting) lightest(st coach.Stage) string {
 	for _, k := range st.Loads {
 		if k == coach.BodyLoad {
 			return coach.Body().String()
 		}
-		if all := w.v.owned().Loads(k); len(all) > 0 {
+		if all := w.owned().Loads(k); len(all) > 0 {
 			return all[0].String()
 		}
 	}
@@ -201,7 +217,7 @@ func (w *planWriting) lightest(st coach.Stage) string {
 }
 
 func (w *planWriting) fixed() planform.Fixed {
-	return planform.Fixed{Clinic: w.v.clinic.Name, Voice: w.v.clinic.Voice, Unit: w.v.clinic.Unit, Tag: w.who.Tag, Precautions: w.who.Precautions, Own: w.v.clinic.Exercises}
+	return planform.Fixed{Clinic: w.v.clinic.Name, Voice: w.v.clinic.Voice, Unit: w.v.clinic.Unit, Tag: w.who.Tag, Home: w.home, Precautions: w.who.Precautions, Own: w.v.clinic.Exercises}
 }
 
 // keep makes a draft of the form, faults and all, so that no work is lost.
