@@ -1,5 +1,6 @@
 // Package review turns entries of the log into what was done: per set,
-// session and week, with findings worth a supervisor's look.
+// session, visit and week, with findings worth a supervisor's look. A visit is
+// what one person did in one go, at however many places; [Join] has the rules.
 //
 // It may know coach, dose and protocol and no other room; it is pure and
 // takes entries in any order. It decides nothing: what may be proposed is
@@ -18,6 +19,8 @@
 //   - Two sessions of one person at the same time are both doubtful.
 //   - Nothing done in a doubtful session counts as complete. What argues for
 //     caution counts all the same: a stop, a set ended early, a low reserve.
+//   - What is doubtful or missing at one place of a visit is doubtful of all of
+//     it, and what happened at one concerns what was done at the others.
 //   - A session without a trusted time is kept, marked, and put behind all
 //     others where a proposal is made, so that nothing rises on it.
 package review

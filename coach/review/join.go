@@ -54,8 +54,16 @@ func Join(stays []Stay) []Visit {
 	slices.SortStableFunc(stays, byTime)
 	var all []*Visit
 	newest := map[string]*Visit{} // dated, by tag
+	with := map[string]*Visit{}   // by session
+	broken := map[string]*Visit{} // that go on with a session, by that
 	for _, s := range stays {
-		v := resumed(all, s)
+		v := with[s.Resumes]
+		if v == nil {
+			v = broken[s.ID]
+		}
+		if v != nil && v.Tag != s.Tag {
+			v = nil
+		}
 		if v == nil && newest[s.Tag] != nil && newest[s.Tag].takes(s) {
 			v = newest[s.Tag]
 		}
@@ -67,6 +75,9 @@ func Join(stays []Stay) []Visit {
 			}
 		}
 		v.Stays = append(v.Stays, s)
+		if with[s.ID] = v; s.Resumes != "" {
+			broken[s.Resumes] = v
+		}
 	}
 	out := make([]Visit, len(all))
 	for i, v := range all {
@@ -87,17 +98,6 @@ func byTime(a, b Stay) int {
 		return -1
 	}
 	return a.Start.Compare(b.Start)
-}
-
-// resumed is the visit of the session that s goes on with, or that goes on with
-// s; nil for none.
-func resumed(all []*Visit, s Stay) *Visit {
-	for _, v := range slices.Backward(all) {
-		if v.Tag == s.Tag && slices.ContainsFunc(v.Stays, func(o Stay) bool { return goesOnWith(s, o) || goesOnWith(o, s) }) {
-			return v
-		}
-	}
-	return nil
 }
 
 func goesOnWith(s, o Stay) bool { return s.Resumes != "" && s.Resumes == o.ID }

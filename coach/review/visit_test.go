@@ -484,3 +484,18 @@ func TestAnEventConcernsTheWholeVisit(t *testing.T) {
 	assert.Contains(t, part.Reasons[0], "the log of 2026-03-08 is incomplete")
 	assert.Contains(t, fine(true, goes{lost: true}).Reasons[0], "is incomplete", "a stop may be in what is missing")
 }
+
+// Years of a large clinic are joined at once.
+func BenchmarkJoin(b *testing.B) {
+	var all []Stay
+	for n := range 24_000 {
+		part := []coach.Part{coach.First, coach.Middle, coach.Last}[n%3]
+		begun := at(n / 3 % 500).Add(time.Duration(n%3) * 10 * time.Minute)
+		all = append(all, Stay{ID: fmt.Sprint("s", n), Tag: fmt.Sprint("K", n/1500), Part: part, Start: begun, End: begun.Add(8 * time.Minute), Outcome: coach.Completed})
+	}
+	for b.Loop() {
+		if got := Join(all); len(got) != len(all)/3 {
+			b.Fatalf("%d visits", len(got))
+		}
+	}
+}
