@@ -175,17 +175,13 @@ func (b *bench) upload(ctx context.Context, working *sync.WaitGroup) error {
 	for _, w := range b.walls {
 		working.Go(func() { w.client.Run(ctx) })
 	}
-	for {
-		n, err := b.desk.entries(ctx)
-		if err != nil {
-			return err
-		}
-		if n == total {
-			break
-		}
-		time.Sleep(20 * time.Millisecond)
+	for slices.ContainsFunc(b.walls, func(w *wall) bool { n, _ := w.log.CountUnsent(); return n > 0 }) {
+		time.Sleep(5 * time.Millisecond)
 	}
 	took := time.Since(begun)
+	if n, err := b.desk.entries(ctx); err != nil || n != total {
+		return fmt.Errorf("the desk has %d entries of %d: %w", n, total, err)
+	}
 	tell(fmt.Sprintf("link, %d stations, connecting included", b.stations), int(total), took, "at the desk", b.desk.work()-deskWorked)
 	fmt.Printf("and %.2f s of work at the stations\n", (ownWork() - worked).Seconds())
 	return nil

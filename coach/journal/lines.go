@@ -39,7 +39,11 @@ func ParseLine(line []byte) (coach.Entry, error) {
 	if t := bytes.TrimSpace(line); len(t) == 0 || t[0] != '{' {
 		return e, errors.New("not an entry; a journal line is one JSON object")
 	}
-	if err := json.Unmarshal(line, &e); err != nil {
+	// The entry itself is asked: json.Unmarshal would read the line twice before.
+	if err := e.UnmarshalJSON(line); err != nil {
+		if bad := (*json.SyntaxError)(nil); errors.As(err, &bad) {
+			err = bad
+		}
 		return coach.Entry{}, err
 	}
 	if e.Kind == "" {

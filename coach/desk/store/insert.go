@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -104,6 +105,7 @@ func (a *appending) insert(ctx context.Context, e *epochRow, r span) error {
 		return err
 	}
 	var undated int64
+	a.done.Added = slices.Grow(a.done.Added, r.to-r.from)
 	for i := r.from; i < r.to; i++ {
 		entry := a.entry(e, i)
 		at, _, dated := a.place(e, i)
