@@ -90,7 +90,7 @@ func (p *pack) goTool(ctx context.Context, args ...string) ([]byte, error) {
 }
 
 // statesTerms is how files are called in which people state their terms.
-var statesTerms = regexp.MustCompile(`(?i)^(licen[cs]e|copying|copyright|notice|patents|.*-licen[cs]e)([.-].*)?$`)
+var statesTerms = regexp.MustCompile(`(?i)^((un)?licen[cs]e|copying|copyright|notice|patents|.*-licen[cs]e)([.-].*)?$`)
 
 // readTerms reads every such file at a module's root.
 func (m *module) readTerms(folder string) error {
@@ -129,6 +129,7 @@ var phrases = []struct {
 	words []string
 }{
 	{"Apache-2.0", []string{"Apache License", "Version 2.0"}},
+	{"Unlicense", []string{"This is free and unencumbered software released into the public domain"}},
 	{"MPL-2.0", []string{"Mozilla Public License", "2.0"}},
 	{"ISC", []string{"Permission to use, copy, modify, and/or distribute this software for any purpose with or without fee"}},
 	{"MIT", []string{"Permission is hereby granted, free of charge", "without restriction", "shall be included in all copies"}},
