@@ -155,8 +155,8 @@ func TestKnockingWithoutAnyCode(t *testing.T) {
 	assert.Empty(t, lines)
 }
 
-// Who guesses at codes is refused without a look at them and without a line,
-// and can't use up those of others.
+// Who guesses at codes is refused without a look at them and without a line;
+// who only mistypes has every try that a code bears.
 func TestGuessingAtCodes(t *testing.T) {
 	c := newClinic(t)
 	asked := 0
@@ -186,20 +186,26 @@ func TestGuessingAtCodes(t *testing.T) {
 		require.ErrorIs(t, wrong("192.0.2.66"), link.ErrCode)
 		assert.Equal(t, 2, asked)
 	}
+	_, err := c.link.Enrol(ctx, "their key", "192.0.2.66", func(given string) bool { return given == theirs })
+	require.NoError(t, err, "the fifth try")
+
+	for i := range 10 {
+		code(fmt.Sprint("Bay ", 3+i))
+		require.ErrorIs(t, wrong("192.0.2.66"), link.ErrCode)
+	}
+	code("Bay 20")
 	require.ErrorIs(t, wrong("192.0.2.66"), link.ErrTries)
 	assert.Zero(t, asked)
-	assert.Equal(t, 4, refusals())
-	_, err := c.link.Enrol(ctx, "their key", "192.0.2.7", func(given string) bool { return given == theirs })
-	require.NoError(t, err, "a code bears more than one address may guess")
+	assert.Equal(t, 14, refusals())
 
-	for i := range 16 {
-		code(fmt.Sprint("Bay ", 3+i))
+	for i := range 26 {
+		code(fmt.Sprint("Bay ", 21+i))
 		require.ErrorIs(t, wrong(fmt.Sprint("198.51.100.", i)), link.ErrCode)
 	}
 	require.ErrorIs(t, wrong("203.0.113.1"), link.ErrTries, "all addresses together have a limit, too")
-	assert.Equal(t, 20, refusals())
+	assert.Equal(t, 40, refusals())
 	c.pass(15 * time.Minute)
-	theirs = code("Bay 40")
+	theirs = code("Bay 60")
 	_, err = c.link.Enrol(ctx, "another key", "192.0.2.66", func(given string) bool { return given == theirs })
 	require.NoError(t, err)
 }

@@ -18,12 +18,12 @@ const (
 	triesKnown     = 10_000 // names and addresses remembered at once
 )
 
-// How many wrong enrolment codes one address may try, and all together. One
-// address has fewer than a code bears, so that nobody alone can use up every
-// code that is open. Common practice, no source.
+// How many wrong enrolment codes one address may try, and all together. A code
+// bears five: whoever mistypes one to its end can try the next from where they
+// are. Common practice, no source.
 const (
-	enrolsOfAddress = 4
-	enrolsOfAll     = 20
+	enrolsOfAddress = 10
+	enrolsOfAll     = 40
 )
 
 // tries counts what was guessed wrong, in memory: who can restart the desk has
