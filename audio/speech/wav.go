@@ -21,25 +21,41 @@ const (
 // ReadWAV reads speech from a WAV file, mono or stereo, of 8 to 192 kHz, and
 // gives it at Rate, the two sides of stereo as one. It refuses more than a
 // minute.
-func ReadWAV(r io.Reader) (sound []float64, err error) {
-	defer func() { // a damaged header can lead the decoder out of range
-		if p := recover(); p != nil {
-			sound, err = nil, fmt.Errorf("reading a WAV file: it is damaged: %v", p)
-		}
-	}()
+func ReadWAV(r io.Reader) ([]float64, error) {
 	data, err := io.ReadAll(io.LimitReader(r, longestFile))
 	if err != nil {
 		return nil, fmt.Errorf("reading a WAV file: %w", err)
 	}
-	if err := checkChunks(data); err != nil {
-		return nil, fmt.Errorf("reading a WAV file: %w", err)
-	}
-	s, format, err := wav.Decode(bytes.NewReader(data))
+	sound, err := read(data, decodeWAV)
 	if err != nil {
 		return nil, fmt.Errorf("reading a WAV file: %w", err)
 	}
+	return sound, nil
+}
+
+// decoder opens a file's samples as they are in it.
+type decoder func(file []byte) (beep.Streamer, beep.Format, error)
+
+func decodeWAV(file []byte) (beep.Streamer, beep.Format, error) {
+	if err := checkChunks(file); err != nil {
+		return nil, beep.Format{}, err
+	}
+	return wav.Decode(bytes.NewReader(file))
+}
+
+// read gives a file's sound at Rate, mono.
+func read(file []byte, decode decoder) (sound []float64, err error) {
+	defer func() { // a damaged file can lead a decoder out of range
+		if p := recover(); p != nil {
+			sound, err = nil, fmt.Errorf("it is damaged: %v", p)
+		}
+	}()
+	s, format, err := decode(file)
+	if err != nil {
+		return nil, err
+	}
 	if format.SampleRate < slowest || format.SampleRate > fastest {
-		return nil, fmt.Errorf("reading a WAV file: it has %d samples a second; from %d to %d", format.SampleRate, slowest, fastest)
+		return nil, fmt.Errorf("it has %d samples a second; from %d to %d", format.SampleRate, slowest, fastest)
 	}
 	at := beep.Resample(resampleQuality, format.SampleRate, Rate, s)
 	block := make([][2]float64, 4096)
@@ -49,7 +65,7 @@ func ReadWAV(r io.Reader) (sound []float64, err error) {
 			sound = append(sound, (x[0]+x[1])/2)
 		}
 		if len(sound) > longestSpeech {
-			return nil, errors.New("reading a WAV file: it is longer than a minute")
+			return nil, errors.New("it is longer than a minute")
 		}
 		if !ok {
 			return sound, at.Err()
