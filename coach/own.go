@@ -24,5 +24,29 @@ type OwnExercise struct {
 	VerbsStage string
 }
 
+// OwnLine is one of the texts of an exercise of a clinic's own that are spoken
+// as staff typed them, by its key in a file.
+type OwnLine string
+
+// The lines.
+const (
+	NameLine  OwnLine = "name" // as it stands inside sentences
+	SetUpLine OwnLine = "set_up"
+	CareLine  OwnLine = "care"
+)
+
+// OwnLines are all of them.
+var OwnLines = []OwnLine{NameLine, SetUpLine, CareLine}
+
+// Line is the text of a line; empty for one that there is not.
+func (e OwnExercise) Line(l OwnLine) string {
+	return map[OwnLine]string{NameLine: e.Name, SetUpLine: e.SetUp, CareLine: e.Care}[l]
+}
+
 // Typed are the texts that are spoken as staff typed them.
-func (e OwnExercise) Typed() []string { return []string{e.Name, e.SetUp, e.Care} }
+func (e OwnExercise) Typed() (texts []string) {
+	for _, l := range OwnLines {
+		texts = append(texts, e.Line(l))
+	}
+	return texts
+}
