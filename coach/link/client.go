@@ -39,6 +39,16 @@ type PlanKeeper interface {
 	Spoke(at time.Time) error
 }
 
+// RecordingKeeper keeps the recorded lines of the desk's plan on the station.
+type RecordingKeeper interface {
+	// Lacks are those of the recordings that are not here whole, by their hash.
+	Lacks(hashes []string) []string
+	// Keep keeps a recording durably, whole or not at all.
+	Keep(r Recording) error
+	// Only forgets all but these.
+	Only(hashes []string) error
+}
+
 // Config is what a Client is made from.
 type Config struct {
 	Data   string                    // the folder with the identity
@@ -47,6 +57,8 @@ type Config struct {
 	Marker LogMarker                 // the log being written
 	Open   func() (LogReader, error) // opens the same log to read
 	Plans  PlanKeeper
+	// Recordings are fetched for it; nil where nobody wants any.
+	Recordings RecordingKeeper
 	// Status says how the station is; what only the Client knows is filled in.
 	// It must be quick.
 	Status func() Status

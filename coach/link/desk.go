@@ -28,6 +28,9 @@ var (
 	ErrChain = errors.New("these entries do not continue the log")
 	// ErrNoPlan is for a plan that the desk does not have, or no longer.
 	ErrNoPlan = errors.New("there is no such plan")
+	// ErrNoRecording is for a recording that this station's plan does not use,
+	// or no longer.
+	ErrNoRecording = errors.New("there is no such recording")
 )
 
 // Desk is what the desk's end of the link asks of the desk. Its methods are
@@ -104,4 +107,7 @@ type Informer interface {
 	Watch(to Peer) (changed <-chan struct{}, stop func())
 	// Plan gives the plan of a version: ErrNoPlan.
 	Plan(ctx context.Context, to Peer, version int64) (Plan, error)
+	// Recording gives a recording that the State names, by its hash:
+	// ErrNoRecording.
+	Recording(ctx context.Context, to Peer, hash string) (Recording, error)
 }

@@ -22,6 +22,7 @@
 //	GET  /link/1/down     what the station is to know: a line of JSON for each
 //	                      [State], and an empty line a second
 //	GET  /link/1/plan     the day plan that the State names      → [Plan]
+//	GET  /link/1/recording  a recorded line that the State names → [Recording]
 //
 // # Promises
 //
@@ -36,6 +37,8 @@
 //     is waiting elsewhere, and again until the desk has said that it has them.
 //   - What goes down is always the whole state, never a change to it, so a lost
 //     message is made good by the next.
+//   - A plan or a recording is taken only where its hash is the one that the
+//     State names, and kept whole or not at all.
 //   - A peer that has fallen silent is noticed within five seconds at both ends.
 //   - The one-time code never travels. It keys a MAC over both public keys, so
 //     who is between the two can neither use it nor learn it.

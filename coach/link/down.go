@@ -47,6 +47,9 @@ type State struct {
 	// Next is where people go after this station, where the desk knows better
 	// than the plan.
 	Next []Next `json:"next"`
+	// Recordings are the [Recording.Hash] of every recorded line that the plan
+	// uses; the station keeps those and no others.
+	Recordings []string `json:"recordings,omitempty"`
 }
 
 // Reason says why a tag is held. The desk's own reasons are not told apart
@@ -116,5 +119,25 @@ type Plan struct {
 func (p Plan) Hash() string {
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%d %d:%s%d:%s", p.Version, len(p.Text), p.Text, len(p.Protocol), p.Protocol)
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+// Recording is a line of an exercise of the clinic's own that somebody
+// recorded. It is spoken in place of exactly these words.
+type Recording struct {
+	Language string `json:"language"` // of the words, as voice packs name it
+	Text     string `json:"text"`
+	Sound    []byte `json:"sound"` // a file; what is in it is the two ends' own matter
+}
+
+// MaxSound is the most bytes of a recording's sound: a line of JSON holds it.
+const MaxSound = 750_000
+
+// Hash tells the recording from any other, its words included: a SHA-256 in
+// hexadecimal.
+func (r Recording) Hash() string {
+	sum := sha256.New()
+	fmt.Fprintf(sum, "%d:%s%d:%s%d:", len(r.Language), r.Language, len(r.Text), r.Text, len(r.Sound))
+	sum.Write(r.Sound)
 	return hex.EncodeToString(sum.Sum(nil))
 }

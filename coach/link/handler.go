@@ -36,6 +36,7 @@ func Handler(desk Desk, key Key, log *slog.Logger) http.Handler {
 	mux.HandleFunc("POST /link/1/urgent", h.station(maxUrgent, h.urgent))
 	mux.HandleFunc("POST /link/1/status", h.station(maxSmall, h.status))
 	mux.HandleFunc("GET /link/1/plan", h.station(0, h.plan))
+	mux.HandleFunc("GET /link/1/recording", h.station(0, h.recording))
 	mux.HandleFunc("GET /link/1/down", h.down)
 	return mux
 }
@@ -197,6 +198,14 @@ func (h *handler) plan(r *http.Request, from Peer, _ []byte) (any, error) {
 		return nil, errForm{errors.New("a plan is asked for by ?version=N")}
 	}
 	return h.desk.Plan(r.Context(), from, version)
+}
+
+func (h *handler) recording(r *http.Request, from Peer, _ []byte) (any, error) {
+	hash := r.URL.Query().Get("hash")
+	if !isHash(hash) {
+		return nil, errForm{errors.New("a recording is asked for by ?hash=SHA-256")}
+	}
+	return h.desk.Recording(r.Context(), from, hash)
 }
 
 // down tells a station what it is to know, for as long as it listens.

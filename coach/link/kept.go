@@ -115,7 +115,7 @@ type Carried struct {
 }
 
 // TakeBundle keeps what a bundle brought, for the station to take between two
-// sessions: the plan first, then the rest, which the station looks for. It
+// sessions: recordings and plan first, then the rest, which the station looks for. It
 // refuses one that is older than what the station has, from wherever.
 func (k *KeptPlan) TakeBundle(b *DeskBundle) error {
 	k.mu.Lock()
@@ -123,12 +123,23 @@ func (k *KeptPlan) TakeBundle(b *DeskBundle) error {
 	if b.Made.Before(k.now.Made) {
 		return fmt.Errorf("this bundle was made on %s, and the station has a plan of %s", b.Made.UTC().Format(time.RFC3339), k.now.Made.UTC().Format(time.RFC3339))
 	}
+	recordings := OpenKeptRecordings(k.dir)
+	for _, r := range b.Recordings {
+		if err := recordings.Keep(r); err != nil {
+			return err
+		}
+	}
 	bring := b.Plan
 	if b.State.KeepPlan {
 		bring = k.now.Plan
 	}
 	if err := k.keep(keptText{keptFormat, bring, b.Made}); err != nil {
 		return err
+	}
+	if !b.State.KeepPlan {
+		if err := recordings.Only(b.State.Recordings); err != nil {
+			return err
+		}
 	}
 	if err := keepWhole(k.dir, carriedFile, append(asJSON(Carried{b.State, b.Marks}), '\n')); err != nil {
 		return fmt.Errorf("keeping what the bundle brought: %w", err)

@@ -71,7 +71,7 @@ func newBox(t testing.TB, dir, url string, clock ...journal.Option) *box {
 	b := &box{t: t, dir: dir, log: j}
 	b.client = link.NewClient(link.Config{Data: dir, URL: url, Boot: "boot", Marker: j,
 		Open:  func() (link.LogReader, error) { return journal.OpenReader(dir) },
-		Plans: b, Status: b.say, Told: b.take, Linked: b.link, Log: logger(t)})
+		Plans: b, Recordings: link.OpenKeptRecordings(dir), Status: b.say, Told: b.take, Linked: b.link, Log: logger(t)})
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() { defer close(done); b.client.Run(ctx) }()

@@ -88,31 +88,55 @@ func (c *Client) take(s State) {
 	c.Told(s)
 }
 
-// fetch gets the plan that the desk speaks of, where it is another than the
-// one that is kept.
+// fetch gets what the desk speaks of and the station lacks.
 func (c *Client) fetch(ctx context.Context) {
-	for {
+	for tries := 0; ; {
 		select {
 		case <-ctx.Done():
 			return
 		case <-c.planned:
 		}
 		for ctx.Err() == nil {
-			s, known := c.State()
-			if !known || s.KeepPlan || s.PlanHash == c.Plans.Has() {
+			more, err := c.fetchNext(ctx, tries)
+			if err != nil {
+				tries++
+				c.plan.pause(ctx)
+			} else if !more {
 				break
 			}
-			if c.fetchOnce(ctx, s) == nil {
-				c.Told(s) // again: now the plan it speaks of is here
-				c.Changed()
-				break
-			}
-			c.plan.pause(ctx)
 		}
 	}
 }
 
-func (c *Client) fetchOnce(ctx context.Context, s State) error {
+// fetchNext gets one thing: the plan, where the desk speaks of another than the
+// one that is kept, else a recording; false where nothing is lacking. After a
+// failure another recording is tried first.
+func (c *Client) fetchNext(ctx context.Context, tries int) (bool, error) {
+	s, known := c.State()
+	switch {
+	case !known, s.KeepPlan: // and what belongs to it
+		return false, nil
+	case s.PlanHash != c.Plans.Has():
+		err := c.fetchPlan(ctx, s)
+		if err == nil {
+			c.Told(s) // again: now the plan it speaks of is here
+			c.Changed()
+		}
+		return true, err
+	case c.Recordings == nil:
+		return false, nil
+	}
+	if err := c.Recordings.Only(s.Recordings); err != nil {
+		return false, c.plan.note(ctx, err)
+	}
+	lacking := c.Recordings.Lacks(s.Recordings)
+	if len(lacking) == 0 {
+		return false, nil
+	}
+	return true, c.fetchRecording(ctx, lacking[tries%len(lacking)])
+}
+
+func (c *Client) fetchPlan(ctx context.Context, s State) error {
 	if s.Plan == 0 {
 		return c.plan.note(ctx, c.Plans.Keep(Plan{}, s.Now))
 	}
@@ -125,4 +149,16 @@ func (c *Client) fetchOnce(ctx context.Context, s State) error {
 		return c.plan.note(ctx, fmt.Errorf("the desk's plan %d is not the one it spoke of", s.Plan))
 	}
 	return c.plan.note(ctx, c.Plans.Keep(p, s.Now))
+}
+
+func (c *Client) fetchRecording(ctx context.Context, hash string) error {
+	var r Recording
+	ask := "/link/1/recording?" + url.Values{"hash": {hash}}.Encode()
+	if err := c.plan.ask(ctx, toSend, http.MethodGet, ask, nil, &r); err != nil {
+		return err
+	}
+	if r.Hash() != hash {
+		return c.plan.note(ctx, fmt.Errorf("the desk's recording %s is not the one it spoke of", hash))
+	}
+	return c.plan.note(ctx, c.Recordings.Keep(r))
 }

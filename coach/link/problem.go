@@ -28,6 +28,7 @@ var refusals = []struct {
 	{ErrRevoked, "/link/1/problems/revoked", http.StatusForbidden},
 	{ErrChain, "/link/1/problems/chain", http.StatusConflict},
 	{ErrNoPlan, "/link/1/problems/plan", http.StatusNotFound},
+	{ErrNoRecording, "/link/1/problems/recording", http.StatusNotFound},
 }
 
 // errForm is for what is sent in the wrong form.

@@ -10,6 +10,8 @@ import (
 	"hash"
 	"io"
 	"iter"
+	"slices"
+	"strings"
 	"time"
 
 	"evenbell/coach/journal"
@@ -21,6 +23,7 @@ import (
 const (
 	logBundle     = "log-bundle/1"
 	deskBundle    = "desk-bundle/1"
+	deskBundle2   = "desk-bundle/2" // with a line for each recording after the first
 	signatureLine = `{"signature":`
 )
 
@@ -153,7 +156,7 @@ func (b *Bundle) Batches() iter.Seq2[Batch, error] {
 
 // checkSigned checks the form and the signature of a whole bundle and gives
 // its first line.
-func checkSigned(in io.ReadSeeker, format string) ([]byte, error) {
+func checkSigned(in io.ReadSeeker, formats ...string) ([]byte, error) {
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return nil, fmt.Errorf("reading a bundle: %w", err)
 	}
@@ -171,14 +174,14 @@ func checkSigned(in io.ReadSeeker, format string) ([]byte, error) {
 			if _, err := r.ReadByte(); !errors.Is(err, io.EOF) {
 				return nil, fmt.Errorf("%w: something follows the signature", ErrBundle)
 			}
-			return first, checkSignature(first, line, format, sum)
+			return first, checkSignature(first, line, formats, sum)
 		}
 		sum.Write(append(line, '\n'))
 	}
 }
 
 // checkSignature holds a bundle's last line against what was read.
-func checkSignature(first, last []byte, format string, sum hash.Hash) error {
+func checkSignature(first, last []byte, formats []string, sum hash.Hash) error {
 	var who struct {
 		Format string `json:"format"`
 		Public []byte `json:"public"`
@@ -187,10 +190,10 @@ func checkSignature(first, last []byte, format string, sum hash.Hash) error {
 	if json.Unmarshal(first, &who) != nil || decode(last, &s) != nil {
 		return ErrBundle
 	}
-	if who.Format != format {
-		return fmt.Errorf("%w: its format is %q, and %s is read here", ErrBundle, who.Format, format)
+	if !slices.Contains(formats, who.Format) {
+		return fmt.Errorf("%w: its format is %q, and %s is read here", ErrBundle, who.Format, strings.Join(formats, " or "))
 	}
-	if err := verify(who.Public, format, [sha256.Size]byte(sum.Sum(nil)), s.Signature); err != nil {
+	if err := verify(who.Public, who.Format, [sha256.Size]byte(sum.Sum(nil)), s.Signature); err != nil {
 		return fmt.Errorf("%w: %w", ErrBundle, err)
 	}
 	return nil
@@ -207,34 +210,44 @@ type DeskBundle struct {
 	State   State     `json:"state"`
 	Plan    Plan      `json:"plan"`
 	Marks   []Mark    `json:"marks"` // the newest epochs', at most MaxEpochs
+	// Recordings are those that the State names, each on a line of its own. A
+	// bundle without any is one that older stations read, too.
+	Recordings []Recording `json:"-"`
 }
 
 // WriteDeskBundle writes a bundle for a station, signed by the desk's key.
 // Format and Public are filled in.
 func WriteDeskBundle(w io.Writer, key Key, b DeskBundle) error {
 	b.Format, b.Public = deskBundle, key.Public()
-	line, err := json.Marshal(b)
-	if err != nil {
-		return fmt.Errorf("writing a bundle: %w", err)
+	if len(b.Recordings) > 0 {
+		b.Format = deskBundle2
 	}
-	line = append(line, '\n')
 	sum := sha256.New()
-	sum.Write(line)
-	if _, err := w.Write(line); err != nil {
-		return fmt.Errorf("writing a bundle: %w", err)
+	lines := []any{b}
+	for _, r := range b.Recordings {
+		lines = append(lines, r)
 	}
-	return sign(w, key, deskBundle, sum)
+	for _, v := range lines {
+		line, err := json.Marshal(v)
+		if err == nil {
+			_, err = io.MultiWriter(w, sum).Write(append(line, '\n'))
+		}
+		if err != nil {
+			return fmt.Errorf("writing a bundle: %w", err)
+		}
+	}
+	return sign(w, key, b.Format, sum)
 }
 
 // ReadDeskBundle reads a bundle that was carried to this station, and takes it
 // only from the desk that let it in: ErrBundle, ErrPin.
 func ReadDeskBundle(in io.ReadSeeker, id *Identity) (*DeskBundle, error) {
-	line, err := checkSigned(in, deskBundle)
+	first, err := checkSigned(in, deskBundle, deskBundle2)
 	if err != nil {
 		return nil, err
 	}
 	var b DeskBundle
-	if err := decode(line, &b); err != nil {
+	if err := decode(first, &b); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrBundle, err)
 	}
 	switch {
@@ -245,5 +258,35 @@ func ReadDeskBundle(in io.ReadSeeker, id *Identity) (*DeskBundle, error) {
 	case b.State.Plan != b.Plan.Version || b.Plan.Version != 0 && b.State.PlanHash != b.Plan.Hash():
 		return nil, fmt.Errorf("%w: it speaks of another plan than it holds", ErrBundle)
 	}
+	if b.Recordings, err = readRecordings(in, b.State.Recordings); err != nil {
+		return nil, err
+	}
 	return &b, nil
+}
+
+// readRecordings reads the recordings of a bundle that was checked, which are
+// those that its State names and no others.
+func readRecordings(in io.ReadSeeker, hashes []string) (all []Recording, err error) {
+	if _, err := in.Seek(0, io.SeekStart); err != nil {
+		return nil, fmt.Errorf("reading a bundle: %w", err)
+	}
+	r := bufio.NewReader(in)
+	line, err := readLine(r)
+	for n := 0; err == nil; n++ {
+		if line, err = readLine(r); err != nil || bytes.HasPrefix(line, []byte(signatureLine)) {
+			break
+		}
+		var v Recording
+		if err = decode(line, &v); err == nil && (n >= len(hashes) || v.Hash() != hashes[n]) {
+			err = errors.New("it holds another recording than it speaks of")
+		}
+		all = append(all, v)
+	}
+	if err == nil && len(all) != len(hashes) {
+		err = fmt.Errorf("it speaks of %d recordings and holds %d", len(hashes), len(all))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrBundle, err)
+	}
+	return all, nil
 }

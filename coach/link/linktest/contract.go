@@ -236,4 +236,6 @@ func unknownMarks(t *testing.T, s Subject) {
 	assert.Equal(t, []link.Mark{{Epoch: epochName(2)}, {Epoch: epochName(1)}}, m)
 	_, err = s.Desk.Plan(ctx, p, 5)
 	require.ErrorIs(t, err, link.ErrNoPlan)
+	_, err = s.Desk.Recording(ctx, p, fmt.Sprintf("%064x", 5))
+	require.ErrorIs(t, err, link.ErrNoRecording)
 }

@@ -32,6 +32,9 @@ type Desk struct {
 	fail     func() error // asked before anything is done; for a desk in trouble
 	noLog    bool         // takes no batches
 	kept     kept
+
+	recordings map[int64]map[string]link.Recording
+	asked      []string // recordings, by hash
 }
 
 type code struct {
@@ -77,7 +80,8 @@ type epoch struct {
 
 // NewDesk makes a desk that knows nobody.
 func NewDesk() *Desk {
-	return &Desk{now: time.Now, stations: map[string]*station{}, watchers: map[int64][]chan struct{}{}, kept: newKept()}
+	return &Desk{now: time.Now, stations: map[string]*station{}, watchers: map[int64][]chan struct{}{}, kept: newKept(),
+		recordings: map[int64]map[string]link.Recording{}}
 }
 
 func newKept() kept {
@@ -425,6 +429,42 @@ func (d *Desk) Plan(_ context.Context, to link.Peer, version int64) (link.Plan, 
 		return link.Plan{}, link.ErrNoPlan
 	}
 	return p, nil
+}
+
+// Records makes a station's State name recordings, and gives them where they
+// are asked for; one of another hash than it goes by is given as it is.
+func (d *Desk) Records(id int64, all map[string]link.Recording) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.recordings[id] = all
+	s := d.kept.states[id]
+	s.Recordings = slices.Sorted(maps.Keys(all))
+	d.kept.states[id] = s
+	d.wake(id)
+}
+
+// Recording implements link.Desk.
+func (d *Desk) Recording(_ context.Context, to link.Peer, hash string) (link.Recording, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.asked = append(d.asked, hash)
+	r, ok := d.recordings[to.ID][hash]
+	if !ok {
+		return link.Recording{}, link.ErrNoRecording
+	}
+	return r, d.trouble()
+}
+
+// Asked is how often a recording was asked for.
+func (d *Desk) Asked(hash string) (n int) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, h := range d.asked {
+		if h == hash {
+			n++
+		}
+	}
+	return n
 }
 
 // Of counts the entries of a kind that the desk has.
