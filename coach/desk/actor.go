@@ -48,6 +48,8 @@ const (
 	ManageClinic    Action = "manage the clinic's settings"
 	WriteProtocol   Action = "write the protocol"
 	SignProtocol    Action = "sign the protocol"
+	WriteExercise   Action = "write and record exercises of the clinic's own"
+	SignExercise    Action = "sign exercises of the clinic's own"
 	ExportData      Action = "export data"
 	ExportRecord    Action = "export a patient's record"
 	KeepData        Action = "put data on legal hold"
@@ -79,6 +81,8 @@ var may = map[Action][]store.Role{
 	ManageClinic:    {store.Admin},
 	WriteProtocol:   {store.Admin},
 	SignProtocol:    {store.Supervisor},
+	WriteExercise:   {store.Supervisor, store.Assistant, store.Admin},
+	SignExercise:    {store.Supervisor},
 	ExportData:      {store.Supervisor, store.Admin, Console},
 	ExportRecord:    {store.Supervisor, Console},
 	KeepData:        {store.Supervisor, store.Admin},

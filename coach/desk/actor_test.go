@@ -35,6 +35,8 @@ var services = map[string][]desk.Action{
 	"Staff": {desk.ManageStaff}, "AddStaff": {desk.ManageStaff}, "SetPassword": {desk.ManageStaff}, "SetRole": {desk.ManageStaff}, "SetDisabled": {desk.ManageStaff},
 	"ChangePassword": {desk.ChangePassword},
 	"Stations":       {desk.SeeNow, desk.ManageStations}, "Code": {desk.ManageStations}, "RenameStation": {desk.ManageStations}, "Revoke": {desk.ManageStations},
+	"Exercises": {desk.WriteExercise}, "KeepExercise": {desk.WriteExercise}, "RemoveExercise": {desk.WriteExercise}, "SignExercise": {desk.SignExercise}, "Unsigned": {desk.WritePlan},
+	"Record": {desk.WriteExercise}, "RemoveRecording": {desk.WriteExercise}, "Recording": {desk.WriteExercise}, "StrayRecordings": {desk.WriteExercise}, "Recorded": {desk.WriteExercise, desk.SeePatients},
 	"ChangeClinic": {desk.ManageClinic}, "Protocols": {desk.SeePatients, desk.WriteProtocol}, "WriteProtocol": {desk.WriteProtocol}, "SignProtocol": {desk.SignProtocol},
 }
 

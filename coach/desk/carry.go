@@ -56,8 +56,8 @@ func (d *Desk) Import(ctx context.Context, who Actor, b *link.Bundle) (c Carried
 }
 
 // CarryPlan writes what the link would tell a station, to be carried there
-// (LoadPlan or SendPlanFile): its plan, the holds, and how much of its log is
-// here.
+// (LoadPlan or SendPlanFile): its plan with the lines recorded for it, the
+// holds, and how much of its log is here.
 func (d *Desk) CarryPlan(ctx context.Context, who Actor, station string, key link.Key, w io.Writer) (link.State, error) {
 	if !who.May(LoadPlan) {
 		if err := who.check(SendPlanFile); err != nil {
@@ -80,6 +80,13 @@ func (d *Desk) CarryPlan(ctx context.Context, who Actor, station string, key lin
 		if b.Plan, err = l.Plan(ctx, peer, b.State.Plan); err != nil {
 			return b.State, err
 		}
+	}
+	for _, hash := range b.State.Recordings {
+		r, err := l.Recording(ctx, peer, hash)
+		if err != nil {
+			return b.State, err
+		}
+		b.Recordings = append(b.Recordings, r)
 	}
 	epochs, err := d.store.Epochs(ctx, st.ID)
 	if err != nil {

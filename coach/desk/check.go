@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"reflect"
@@ -37,7 +38,21 @@ func (d *Desk) CheckPlan(ctx context.Context, who Actor, tag, text string) (*Che
 	if err != nil {
 		return nil, err
 	}
-	return d.checkPlan(ctx, p, text)
+	return d.checkDraft(ctx, p, text)
+}
+
+// checkDraft is checkPlan for what is not approved yet.
+func (d *Desk) checkDraft(ctx context.Context, who store.Patient, text string) (*Checked, error) {
+	c, err := d.checkPlan(ctx, who, text)
+	if err != nil || c.Plan == nil {
+		return c, err
+	}
+	unsigned, err := d.unsignedFaults(ctx, c.Plan, text)
+	if len(unsigned) > 0 {
+		c.Plan, c.Fingerprint, c.Faults = nil, "", append(c.Faults, unsigned...)
+		slices.SortStableFunc(c.Faults, func(a, b coach.Fault) int { return cmp.Compare(a.Line, b.Line) })
+	}
+	return c, err
 }
 
 func (d *Desk) checkPlan(ctx context.Context, who store.Patient, text string) (*Checked, error) {

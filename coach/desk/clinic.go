@@ -66,7 +66,7 @@ func (d *Desk) ChangeClinic(ctx context.Context, who Actor, change func(*Clinic)
 		if err != nil {
 			return err
 		}
-		if err := d.store.SetSetting(ctx, clinicSetting, string(after)); err != nil {
+		if err := d.setClinic(ctx, c); err != nil {
 			return err
 		}
 		return d.audit(ctx, who, ManageClinic, "settings", changedKeys(before, after))
@@ -75,6 +75,15 @@ func (d *Desk) ChangeClinic(ctx context.Context, who Actor, change func(*Clinic)
 		d.allStationsChanged() // they say the telephone number
 	}
 	return c, err
+}
+
+// setClinic keeps the settings.
+func (d *Desk) setClinic(ctx context.Context, c Clinic) error {
+	text, err := json.Marshal(c)
+	if err != nil {
+		return err
+	}
+	return d.store.SetSetting(ctx, clinicSetting, string(text))
 }
 
 // check refuses settings that cannot be.
@@ -105,6 +114,11 @@ func (c Clinic) check() error {
 func (c Clinic) checkExercises() error {
 	if len(c.Exercises) == 0 {
 		return nil
+	}
+	for _, e := range c.Exercises {
+		if len(e.Stages) != 1 {
+			return refuse("exercises", "%q has %d stages; an exercise of the clinic's own has one", e.ID, len(e.Stages))
+		}
 	}
 	if _, faults := plan.ReadOwn("exercises", plan.WriteOwn(c.Exercises)); len(coach.Errors(faults)) > 0 {
 		return refuse("exercises", "%s", coach.Errors(faults)[0])

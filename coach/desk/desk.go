@@ -17,11 +17,12 @@ import (
 // Desk is the services of the staff server. All its methods may be called from
 // several goroutines.
 type Desk struct {
-	store  *store.Store
-	now    func() time.Time
-	random io.Reader
-	length Length
-	log    *slog.Logger
+	store    *store.Store
+	now      func() time.Time
+	random   io.Reader
+	length   Length
+	recorder Recorder
+	log      *slog.Logger
 
 	fingerprint string
 
@@ -55,7 +56,9 @@ type Config struct {
 	Now    func() time.Time // nil for the system's clock
 	Random io.Reader        // nil for the system's
 	Length Length           // nil where nobody can tell: lengths are then 0
-	Log    *slog.Logger     // nil for none
+	// Recorder makes recorded lines; nil where nothing can be recorded.
+	Recorder Recorder
+	Log      *slog.Logger // nil for none
 	// Fingerprint is the SHA-256 of the desk's public key, in hexadecimal, by
 	// which stations know it.
 	Fingerprint string
@@ -63,7 +66,7 @@ type Config struct {
 
 // New makes a desk over a store.
 func New(c Config) *Desk {
-	d := &Desk{store: c.Store, now: c.Now, random: c.Random, length: c.Length, log: c.Log, fingerprint: c.Fingerprint}
+	d := &Desk{store: c.Store, now: c.Now, random: c.Random, length: c.Length, recorder: c.Recorder, log: c.Log, fingerprint: c.Fingerprint}
 	if d.now == nil {
 		d.now = time.Now
 	}

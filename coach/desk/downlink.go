@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"errors"
+	"slices"
 	"sync"
 	"time"
 
@@ -46,15 +47,16 @@ func (l *Link) State(ctx context.Context, to link.Peer) (link.State, error) {
 // forStations is what every station is told alike. When a tag is held, all of
 // them ask at once, and a stop must not wait for three hundred answers.
 type forStations struct {
-	turn      int64 // of the board when it was put together
-	telephone string
-	today     coach.Day
-	protocol  string
-	limits    *protocol.Protocol
-	holds     []store.Hold
-	open      []store.Attention // not closed
-	classes   []*heldClass      // loaded, of today
-	restored  time.Time         // when a backup was last put back; zero for never
+	turn       int64 // of the board when it was put together
+	telephone  string
+	today      coach.Day
+	protocol   string
+	limits     *protocol.Protocol
+	holds      []store.Hold
+	open       []store.Attention // not closed
+	classes    []*heldClass      // loaded, of today
+	restored   time.Time         // when a backup was last put back; zero for never
+	recordings []store.Recording // signed
 
 	screened func() ([]link.Hold, error) // whom today's screening keeps from starting, worked out once
 }
@@ -74,9 +76,11 @@ func (d *Desk) forAll(ctx context.Context) (*forStations, error) {
 	holds, err4 := d.store.OpenHolds(ctx)
 	read, err5 := d.rules(ctx)
 	open, err6 := d.store.OpenAttentions(ctx)
-	if err := errors.Join(err1, err2, err3, err4, err5, err6); err != nil {
+	recordings, err7 := d.store.Recordings(ctx)
+	if err := errors.Join(err1, err2, err3, err4, err5, err6, err7); err != nil {
 		return nil, err
 	}
+	all.recordings = slices.DeleteFunc(recordings, func(r store.Recording) bool { return r.Signed == "" })
 	all.telephone, all.today, all.protocol, all.limits, all.holds, all.open = clinic.Telephone, today, limits, read, holds, open
 	var err error
 	all.screened = sync.OnceValues(func() ([]link.Hold, error) { return d.screenedOut(context.WithoutCancel(ctx), today) })
@@ -104,6 +108,9 @@ func (l *Link) statePlan(ctx context.Context, st store.Station, all *forStations
 	}
 	p := link.Plan{Version: sp.Version, Text: sp.Text, Protocol: all.protocol}
 	s.Plan, s.PlanHash = p.Version, p.Hash()
+	if len(all.recordings) > 0 {
+		s.Recordings = all.recordingsOf(l.d.texts.read(sp.Text, all.limits))
+	}
 	return l.object(ctx, sp, all, s)
 }
 

@@ -1,9 +1,11 @@
 package desk_test
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"math/rand/v2"
@@ -50,7 +52,7 @@ func newClinic(t testing.TB) *clinic {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	c := &clinic{t: t, store: s, now: monday}
-	c.Desk = desk.New(desk.Config{Store: s, Now: c.time, Random: rand.NewChaCha8([32]byte{1}), Length: lengths, Log: slog.New(slog.DiscardHandler), Fingerprint: "the desk's key"})
+	c.Desk = desk.New(desk.Config{Store: s, Now: c.time, Random: rand.NewChaCha8([32]byte{1}), Length: lengths, Recorder: recorder{}, Log: slog.New(slog.DiscardHandler), Fingerprint: "the desk's key"})
 	c.link = c.Link()
 	_, err = c.ChangeClinic(ctx, adair, func(v *desk.Clinic) error {
 		v.Name, v.Zone, v.Owned, v.Telephone = "Quayside Heart Health", "UTC", "1, 1.5, 2, 2.5, 3, 4, 5 kg; band 1, 2, 3", "555 0100"
@@ -58,6 +60,28 @@ func newClinic(t testing.TB) *clinic {
 	})
 	require.NoError(t, err)
 	return c
+}
+
+// recorder takes any file that begins with "sound" and lasts a tenth of a second
+// a letter, and lets words take as long.
+type recorder struct{}
+
+func (recorder) Fits(voice, text string) (string, time.Duration, error) {
+	if voice != "en" && voice != "es" {
+		return "", 0, fmt.Errorf("no voice %s", voice)
+	}
+	return voice, time.Duration(len(text)) * 100 * time.Millisecond, nil
+}
+
+func (recorder) Line(text string, file []byte) ([]byte, time.Duration, error) {
+	if !bytes.HasPrefix(file, []byte("sound")) {
+		return nil, 0, errors.New("it is no sound")
+	}
+	length := time.Duration(len(file)) * 100 * time.Millisecond
+	if len(file) > len(text) {
+		return nil, 0, fmt.Errorf("it takes %s", length)
+	}
+	return append([]byte("shaped "), file...), length, nil
 }
 
 // lengths gives every item three minutes, and half a minute before the first.

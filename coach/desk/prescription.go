@@ -31,7 +31,7 @@ func (d *Desk) Draft(ctx context.Context, who Actor, tag, text string) (store.Pr
 }
 
 func (d *Desk) draft(ctx context.Context, who Actor, p store.Patient, text string) (rx store.Prescription, c *Checked, err error) {
-	if c, err = d.checkPlan(ctx, p, text); err != nil {
+	if c, err = d.checkDraft(ctx, p, text); err != nil {
 		return rx, nil, err
 	}
 	rx = store.Prescription{Patient: p.ID, Text: text, Fingerprint: c.Fingerprint, Written: who.Name, WrittenAt: d.Time()}
@@ -60,7 +60,7 @@ func (d *Desk) Approve(ctx context.Context, who Actor, id int64, seen string) (r
 		if draft.Approved != "" || draft.Withdrawn {
 			return refuse("", "version %d is no draft any more", draft.Version)
 		}
-		c, err := d.checkPlan(ctx, p, draft.Text)
+		c, err := d.checkDraft(ctx, p, draft.Text)
 		if err != nil {
 			return err
 		}
@@ -203,7 +203,11 @@ func (d *Desk) Prescription(ctx context.Context, who Actor, id int64) (store.Pre
 	if err := d.looked(ctx, who, SeePatients, p.Tag, fmt.Sprintf("plan, version %d", rx.Version)); err != nil {
 		return rx, nil, err
 	}
-	c, err := d.checkPlan(ctx, p, rx.Text)
+	check := d.checkPlan
+	if rx.Approved == "" && !rx.Withdrawn {
+		check = d.checkDraft
+	}
+	c, err := check(ctx, p, rx.Text)
 	return rx, c, err
 }
 

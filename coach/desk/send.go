@@ -41,7 +41,11 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 		if err != nil {
 			return err
 		}
-		notes = append(notes, by...)
+		own, err := d.noteOwn(ctx, file, pl)
+		if err != nil {
+			return err
+		}
+		notes = append(append(notes, by...), own...)
 		for _, v := range pl.Patients {
 			note, err := d.noteOf(ctx, file, v.Tag, v.Call)
 			if err != nil {
