@@ -85,8 +85,18 @@ type SessionStartData struct {
 	Program  string `json:"program"`
 	Speed    string `json:"speed"` // how much faster than real time; "1" for a person
 	Part     Part   `json:"part"`
+	// Recorded are the lines of the clinic's own exercises that were spoken from
+	// recordings, and not by a machine.
+	Recorded []RecordedData `json:"recorded,omitempty"`
 	// Resumes is the session that was broken off and this one goes on with.
 	Resumes string `json:"resumes,omitempty"`
+}
+
+// RecordedData is one recorded line: its words, and the hash by which the desk
+// knows the recording.
+type RecordedData struct {
+	Text string `json:"text"`
+	Hash string `json:"hash"`
 }
 
 // PressData is a raw press.

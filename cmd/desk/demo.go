@@ -132,7 +132,7 @@ func (p *program) invent(ctx context.Context, dir string, f demoFlags) (*invente
 		return fail(err)
 	}
 	in.opened = &opened{store: s, key: key, who: atConsole(), Desk: desk.New(desk.Config{Alone: true, Store: s, Now: in.clock.Now,
-		Length: timings.session, Log: slog.New(slog.DiscardHandler), Fingerprint: key.Fingerprint()})}
+		Length: timings.session, Recorder: lineRecorder, Log: slog.New(slog.DiscardHandler), Fingerprint: key.Fingerprint()})}
 	zone, err := time.LoadLocation(clinic.Zone)
 	if err != nil {
 		return fail(err)

@@ -39,7 +39,7 @@ func (p *program) open(ctx context.Context, dir string) (*opened, error) {
 		return nil, failed(errors.Join(err, s.Close()))
 	}
 	return &opened{store: s, key: key, who: atConsole(),
-		Desk: desk.New(desk.Config{Store: s, Length: timings.session, Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Fingerprint: key.Fingerprint()})}, nil
+		Desk: desk.New(desk.Config{Store: s, Length: timings.session, Recorder: lineRecorder, Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Fingerprint: key.Fingerprint()})}, nil
 }
 
 // with opens the desk for one command and closes it again.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/mewkiz/flac"
@@ -11,6 +12,7 @@ import (
 	"github.com/mewkiz/flac/meta"
 
 	"evenbell/coach"
+	"evenbell/coach/link"
 	"evenbell/coach/player"
 	"evenbell/coach/station"
 )
@@ -35,15 +37,21 @@ func (s *sound) take(ctx context.Context) (func(), error) {
 	}
 }
 
-// speaker opens a voice that says what was typed for a programme as far as this
-// machine can; for the rest the script has other words, as on a station. It is
-// to be closed when done.
-func speakerFor(ctx context.Context, name string, p *coach.Programme) (*player.Speaker, func(), error) {
+// speakerFor opens a voice that says what was typed for a programme as it was
+// recorded, by words, and the rest as far as this machine can; for what is left
+// the script has other words, as on a station. It is to be closed when done.
+func speakerFor(ctx context.Context, name string, p *coach.Programme, recorded map[string][]byte) (*player.Speaker, func(), error) {
 	v, err := station.OpenVoice(name)
 	if err != nil {
 		return nil, nil, err
 	}
-	_ = v.TypeFor(ctx, p, "") // what can't be spoken here has other words
+	var lines []link.Recording
+	for text, file := range recorded {
+		lines = append(lines, link.Recording{Language: v.Language(), Text: text, Sound: file})
+	}
+	// What can't be spoken here has other words.
+	_ = v.Record(lines, slices.Collect(maps.Keys(recorded))...)
+	_ = v.TypeFor(ctx, p, "")
 	sp, err := v.Patiently()
 	if err != nil {
 		v.Close()
@@ -54,7 +62,7 @@ func speakerFor(ctx context.Context, name string, p *coach.Programme) (*player.S
 
 // Item is the sound of one item, from its announcement to the end of its last
 // set, as FLAC at half the stream's rate: that is the rate of the voice.
-func (s *sound) Item(ctx context.Context, voice string, p coach.Programme, item int) ([]byte, string, error) {
+func (s *sound) Item(ctx context.Context, voice string, p coach.Programme, recorded map[string][]byte, item int) ([]byte, string, error) {
 	done, err := s.take(ctx)
 	if err != nil {
 		return nil, "", err
@@ -65,7 +73,7 @@ func (s *sound) Item(ctx context.Context, voice string, p coach.Programme, item 
 	}
 	p.Items = p.Items[item : item+1]
 	p.Part, p.Intro, p.Note, p.WarmUp, p.CoolDown, p.WarmedUp, p.CoolsElsewhere = coach.Middle, false, "", 0, 0, false, false
-	speaker, closeVoice, err := speakerFor(ctx, voice, &p)
+	speaker, closeVoice, err := speakerFor(ctx, voice, &p, recorded)
 	if err != nil {
 		return nil, "", err
 	}
@@ -164,7 +172,7 @@ func (s *sound) Lead(ctx context.Context, voice string, p *coach.Programme, star
 		return nil, nil, nil, err
 	}
 	defer done()
-	speaker, closeVoice, err := speakerFor(ctx, voice, p)
+	speaker, closeVoice, err := speakerFor(ctx, voice, p, nil)
 	if err != nil {
 		return nil, nil, nil, err
 	}

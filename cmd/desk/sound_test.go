@@ -29,7 +29,7 @@ func demoProgramme(t *testing.T) coach.Programme {
 // What staff hear of one item is that item alone, announced and led to its end.
 func TestTheSoundOfOneItem(t *testing.T) {
 	prog := demoProgramme(t)
-	file, kind, err := newSound().Item(t.Context(), "en", prog, 2)
+	file, kind, err := newSound().Item(t.Context(), "en", prog, nil, 2)
 	require.NoError(t, err)
 	assert.Equal(t, "audio/flac", kind)
 	pcm := decoded(t, file)
@@ -46,7 +46,7 @@ func TestTheSoundOfOneItem(t *testing.T) {
 		}
 	}
 	assert.Greater(t, loud, 10_000, "it can be heard")
-	_, _, err = newSound().Item(t.Context(), "en", prog, 99)
+	_, _, err = newSound().Item(t.Context(), "en", prog, nil, 99)
 	require.Error(t, err)
 	t.Logf("%d bytes of FLAC for %.0f s, %d of PCM", len(file), seconds, 2*len(pcm))
 }
@@ -100,7 +100,7 @@ func TestSoundIsKeptButForTheRounding(t *testing.T) {
 // A session led again from its presses comes to the same entries.
 func TestASessionIsLedAgain(t *testing.T) {
 	prog := demoProgramme(t)
-	speaker, closeVoice, err := speakerFor(t.Context(), "en", &prog)
+	speaker, closeVoice, err := speakerFor(t.Context(), "en", &prog, nil)
 	require.NoError(t, err)
 	defer closeVoice()
 	start := coach.SessionStartData{Speed: "1"}

@@ -122,6 +122,9 @@ func (c *Client) Logged() { signal(c.logged); signal(c.alert.wake) }
 // Changed says that the status has changed in a way people wait for.
 func (c *Client) Changed() { signal(c.changed) }
 
+// Refetch says that something the desk sent is no longer here whole.
+func (c *Client) Refetch() { signal(c.planned) }
+
 // Up reports whether the desk is there.
 func (c *Client) Up() bool {
 	c.mu.Lock()

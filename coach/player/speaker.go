@@ -28,13 +28,14 @@ type Lengths interface {
 // Speaker has the words of a language and the clips that speak them. It is
 // not safe for concurrent use.
 type Speaker struct {
-	script  *script.Script
-	lengths Lengths
-	decoded func(id string) audio.Clip
-	ahead   func(ph coach.Phrase, ids []string) // may be nil
-	known   map[coach.Phrase][]piece
-	typed   map[string][]int16 // by text
-	ids     []string           // told last
+	script   *script.Script
+	lengths  Lengths
+	decoded  func(id string) audio.Clip
+	ahead    func(ph coach.Phrase, ids []string) // may be nil
+	known    map[coach.Phrase][]piece
+	typed    map[string][]int16 // by text
+	recorded map[string]bool    // those of typed that somebody recorded
+	ids      []string           // told last
 }
 
 // piece is one clip of a sentence.
@@ -57,7 +58,7 @@ func NewSpeaker(sc *script.Script, pack Lengths, clip func(id string) audio.Clip
 		}
 	}
 	return &Speaker{script: sc, lengths: pack, decoded: clip, known: make(map[coach.Phrase][]piece),
-		typed: make(map[string][]int16)}, nil
+		typed: make(map[string][]int16), recorded: make(map[string]bool)}, nil
 }
 
 // Ahead makes the speaker tell of each phrase that may soon be spoken, and of

@@ -16,8 +16,9 @@ const (
 	typedLetter = audio.Rate / 10 // samples a letter: slower than anybody speaks
 )
 
-// typedLength is the most samples a typed text may take.
-func typedLength(text string) int { return typedLead + typedLetter*utf8.RuneCountInString(text) }
+// TypedLength is the most samples at audio.Rate that a typed text may take,
+// whoever speaks it.
+func TypedLength(text string) int { return typedLead + typedLetter*utf8.RuneCountInString(text) }
 
 // allowed is how long a sentence takes with all that is typed in it at its
 // longest; 0 where nothing is.
@@ -28,7 +29,7 @@ func (v *Speaker) allowed(ph coach.Phrase) int {
 	}
 	long := v.lay(clips, func(c script.Clip) int {
 		if c.Typed {
-			return typedLength(c.Text)
+			return TypedLength(c.Text)
 		}
 		return v.length(c)
 	})
@@ -36,18 +37,19 @@ func (v *Speaker) allowed(ph coach.Phrase) int {
 }
 
 // asTyped lays out a sentence with what staff typed in it; false where nothing
-// is typed, or not all of it can be spoken. What somebody recorded into the
-// voice pack goes before what a machine spoke.
+// is typed, or not all of it can be spoken. What somebody recorded goes before
+// what a machine spoke, and a recording of these very words before one in the
+// voice pack.
 func (v *Speaker) asTyped(ph coach.Phrase) ([]piece, bool) {
 	clips, ok := v.script.SayTyped(ph)
 	if !ok {
 		return nil, false
 	}
 	for i, c := range clips {
-		if !c.Typed {
+		if !c.Typed || v.recorded[c.Text] {
 			continue
 		}
-		if n := v.length(c); n > 0 && n <= typedLength(c.Text) {
+		if n := v.length(c); n > 0 && n <= TypedLength(c.Text) {
 			clips[i].Typed = false // it is the pack's
 		} else if v.typed[c.Text] == nil {
 			return nil, false
@@ -66,10 +68,19 @@ func (v *Speaker) asTyped(ph coach.Phrase) ([]piece, bool) {
 // spoken in place of the script's other words for it. It is refused, and those
 // words stay, where it would take longer than the text allows.
 func (v *Speaker) Type(text string, pcm []int16) bool {
-	if len(pcm) == 0 || len(pcm) > typedLength(text) {
+	if len(pcm) == 0 || len(pcm) > TypedLength(text) {
 		return false
 	}
 	v.typed[text] = pcm
 	clear(v.known)
+	return true
+}
+
+// Record is Type for a text that somebody recorded.
+func (v *Speaker) Record(text string, pcm []int16) bool {
+	if !v.Type(text, pcm) {
+		return false
+	}
+	v.recorded[text] = true
 	return true
 }

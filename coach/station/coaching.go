@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"evenbell/coach"
+	"evenbell/coach/link"
 	"evenbell/coach/player"
 	"evenbell/coach/session"
 	"evenbell/hardware"
@@ -66,6 +67,7 @@ func (d *Device) lobby(r *readiness, waking, tapped bool) *session.Lobby {
 func (d *Device) typeFor(ctx context.Context, voice *Voice, r *readiness) {
 	if r.plan == nil {
 		voice.Own(nil)
+		d.useRecordings(voice, nil)
 		return
 	}
 	voice.Own(r.plan.Own)
@@ -73,11 +75,28 @@ func (d *Device) typeFor(ctx context.Context, voice *Voice, r *readiness) {
 	for _, e := range r.plan.Own {
 		names = append(names, e.Name)
 	}
+	d.useRecordings(voice, names)
 	if h := home(r.guests); h != nil {
 		names = append(names, h.Emergency)
 	}
 	if err := voice.Type(ctx, filepath.Join(d.Config.Data, typedFolder), names...); err != nil {
 		d.Log.Warn("something typed is not spoken", "error", err)
+	}
+}
+
+// useRecordings gives the voice what the desk has sent of recordings of some
+// texts.
+func (d *Device) useRecordings(voice *Voice, texts []string) {
+	var all []link.Recording
+	if d.desk != nil && len(texts) > 0 {
+		var err error
+		if all, err = d.desk.lines.In(voice.Language()); err != nil {
+			d.Log.Error("a recording can't be read; the desk sends it again", "error", err)
+			d.desk.client.Refetch()
+		}
+	}
+	if err := voice.Record(all, texts...); err != nil {
+		d.Log.Warn("a recording is not used", "error", err)
 	}
 }
 
@@ -123,8 +142,9 @@ func (d *Device) coach(ctx context.Context, r *readiness, c session.Choice) erro
 	if n, ok := d.nextPlace(prog.Tag); ok {
 		prog.Next = n
 	}
+	d.useRecordings(voice, ownTexts(prog.Own))
 	cfg := player.Config{Programme: &prog, Start: coach.SessionStartData{
-		Plan: r.plan.Fingerprint(), Protocol: r.plan.Protocol.Fingerprint(), Voice: voice.Fingerprint(),
+		Plan: r.plan.Fingerprint(), Protocol: r.plan.Protocol.Fingerprint(), Voice: voice.Fingerprint(), Recorded: voice.Recorded(),
 		Program: d.Program, Speed: strconv.FormatFloat(d.Config.Speed, 'g', -1, 64)}}
 	prog.Intro = !c.Resume && d.introduces(&prog)
 	d.asked = false

@@ -19,6 +19,7 @@ type desk struct {
 	d      *Device
 	client *link.Client
 	plans  *link.KeptPlan
+	lines  *link.KeptRecordings
 	look   chan struct{} // holds one: there may be something to do
 	placed journal.Position
 	lost   int64 // boot clock when the desk was lost, or the program began
@@ -52,13 +53,13 @@ func (d *Device) openDesk() *desk {
 	if _, err := link.ReadIdentity(d.Config.Data); err != nil {
 		d.Log.Warn("no desk yet", "error", err)
 	}
-	k := &desk{d: d, plans: plans, look: make(chan struct{}, 1), lost: d.journal.Mono(),
+	k := &desk{d: d, plans: plans, lines: link.OpenKeptRecordings(d.Config.Data), look: make(chan struct{}, 1), lost: d.journal.Mono(),
 		placed: journal.Position{Epoch: d.journal.Epoch()}}
 	k.now = link.Status{Program: d.Program, Boot: bootID(), VolumeDB: d.Config.VolumeDB, Held: []string{},
 		Reads: []string{"day-plan/1"}, SelfTest: link.SelfTest{Findings: []string{}}}
 	k.client = link.NewClient(link.Config{Data: d.Config.Data, URL: d.Config.DeskURL, Boot: bootID(), Marker: d.journal,
 		Open:  func() (link.LogReader, error) { return journal.OpenReader(d.Config.Data) },
-		Plans: plans, Status: k.status, Told: func(link.State) { k.wake() }, Linked: k.linked,
+		Plans: plans, Recordings: k.lines, Status: k.status, Told: func(link.State) { k.wake() }, Linked: k.linked,
 		Log: d.Log.With("part", "link")})
 	return k
 }

@@ -7,6 +7,8 @@
 package station
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 
@@ -24,12 +26,13 @@ const patient = 2 << 20
 // Voice is an opened voice pack with the script it speaks, and what was typed
 // for a session.
 type Voice struct {
-	script *script.Script
-	pack   *voice.Pack
-	store  *voice.Store
-	coming stretches // of the session or lobby prepared last
-	own    []coach.OwnExercise
-	typed  map[string][]int16 // text → sound, mono at audio.Rate
+	script   *script.Script
+	pack     *voice.Pack
+	store    *voice.Store
+	coming   stretches // of the session or lobby prepared last
+	own      []coach.OwnExercise
+	typed    map[string][]int16 // text → sound, mono at audio.Rate
+	recorded map[string]line    // by text
 }
 
 // OpenVoice opens a built-in voice. Close it when done.
@@ -61,8 +64,19 @@ func FindVoice(name, data string) (*Voice, error) {
 }
 
 // Fingerprint tells the words and the sound from any others: the version of
-// the script, which every sentence has, and the fingerprint of the pack.
-func (v *Voice) Fingerprint() string { return v.script.Version() + "+" + v.pack.Fingerprint() }
+// the script, which every sentence has, the fingerprint of the pack and, where
+// there are any, one of all recordings that are used.
+func (v *Voice) Fingerprint() string {
+	print := v.script.Version() + "+" + v.pack.Fingerprint()
+	if len(v.recorded) == 0 {
+		return print
+	}
+	sum := sha256.New()
+	for _, r := range v.Recorded() {
+		fmt.Fprintln(sum, r.Hash)
+	}
+	return print + "+" + hex.EncodeToString(sum.Sum(nil))
+}
 
 // Patiently is a speaker that decodes what it needs when it needs it.
 func (v *Voice) Patiently() (*player.Speaker, error) {
@@ -84,6 +98,9 @@ func (v *Voice) speaker(samples func(id string) audio.Clip) (*player.Speaker, er
 	}
 	for text, pcm := range v.typed {
 		sp.Type(text, pcm)
+	}
+	for text, line := range v.recorded {
+		sp.Record(text, line.pcm)
 	}
 	return sp, nil
 }

@@ -3,31 +3,59 @@ package web
 import (
 	"bytes"
 	"fmt"
-	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"evenbell/coach"
 	"evenbell/coach/catalogue"
 	"evenbell/coach/desk"
+	"evenbell/coach/desk/store"
 	"evenbell/coach/plan"
 	"evenbell/coach/protocol"
 	"evenbell/coach/strict"
 )
 
 // exercisesPage is the clinic's own exercises.
-type exercisesPage struct{ Own []coach.OwnExercise }
+type exercisesPage struct {
+	Own   []desk.Exercise
+	Stray []store.Recording // of words that stand in none of them any more
+}
 
 func showExercises(v *visit) error {
-	return v.page("clinic-exercises", "Exercises of our own", exercisesPage{v.clinic.Exercises})
+	own, err := v.desk().Exercises(v.ctx(), v.who)
+	if err != nil {
+		return err
+	}
+	stray, err := v.desk().StrayRecordings(v.ctx(), v.who)
+	if err != nil {
+		return err
+	}
+	return v.page("clinic-exercises", "Exercises of our own", exercisesPage{own, stray})
+}
+
+// waitingExercises is how many exercises a supervisor has something to sign of;
+// none are told to who may not look at them.
+func (v *visit) waitingExercises() (n int, err error) {
+	if !v.who.May(desk.WriteExercise) {
+		return 0, nil
+	}
+	all, err := v.desk().Exercises(v.ctx(), v.who)
+	for _, e := range all {
+		if e.Waits() {
+			n++
+		}
+	}
+	return n, err
 }
 
 // exercisePage is the form of one of them.
 type exercisePage struct {
-	ID        string // empty for a new one
+	ID        string         // empty for a new one
+	Kept      *desk.Exercise // as it was kept last; nil for a new one
 	Form      *form
+	Recording *form // what is wrong with a recording that was sent
+	Can       map[string]bool
 	Warnings  []string
 	Regions   []choice
 	Muscles   []choice
@@ -50,8 +78,8 @@ func asIs[T ~string](x T) string { return string(x) }
 
 var allSides = []coach.Sides{coach.BothSides, coach.Alternating, coach.EachSide, coach.LeftOnly, coach.RightOnly}
 
-func (v *visit) exercisePage(id string, f *form) exercisePage {
-	p := exercisePage{ID: id, Form: f, Sound: v.site.Sound != nil && id != "",
+func (v *visit) exercisePage(id string, f *form) (exercisePage, error) {
+	p := exercisePage{ID: id, Form: f, Sound: v.site.Sound != nil && id != "", Recording: newForm(), Can: v.can(desk.SignExercise),
 		Regions: plainChoices(coach.Regions, func(r coach.Region) string {
 			return map[coach.Region]string{coach.UpperBody: "arms and chest", coach.LowerBody: "legs", coach.Trunk: "trunk"}[r]
 		}),
@@ -65,7 +93,26 @@ func (v *visit) exercisePage(id string, f *form) exercisePage {
 			p.Verbs = append(p.Verbs, choice{Value: e.ID + "/" + st.ID, Label: v.names().Full(e.ID, st.ID)})
 		}
 	}
-	return p
+	if id == "" {
+		return p, nil
+	}
+	kept, err := v.ownExercise(id)
+	p.Kept = kept
+	return p, err
+}
+
+// ownExercise is one of the clinic's own by its id.
+func (v *visit) ownExercise(id string) (*desk.Exercise, error) {
+	all, err := v.desk().Exercises(v.ctx(), v.who)
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
+		if all[i].ID == id {
+			return &all[i], nil
+		}
+	}
+	return nil, missing("exercise")
 }
 
 // newExercise is the id under which the form of a new one is found.
@@ -74,14 +121,26 @@ const newExercise = "new"
 func showExercise(v *visit) error {
 	id := v.r.PathValue("id")
 	if id == newExercise {
-		return v.page("clinic-exercise", "An exercise of our own", v.exercisePage("", newForm("id", "own-", "region", "upper", "position", "seated", "first", "lift", "sides", "both", "loads", "body")))
+		p, err := v.exercisePage("", newForm("id", "own-", "region", "upper", "position", "seated", "first", "lift", "sides", "both", "loads", "body"))
+		if err != nil {
+			return err
+		}
+		return v.page("clinic-exercise", "An exercise of our own", p)
 	}
-	i := slices.IndexFunc(v.clinic.Exercises, func(e coach.OwnExercise) bool { return e.ID == id })
-	if i < 0 {
-		return missing("exercise")
+	p, err := v.keptExercise(id)
+	if err != nil {
+		return err
 	}
-	e := v.clinic.Exercises[i]
-	return v.page("clinic-exercise", capital(e.Name), v.exercisePage(id, writeExercise(e)))
+	return v.page("clinic-exercise", capital(p.Kept.Name), p)
+}
+
+// keptExercise is the page of an exercise as it was kept last.
+func (v *visit) keptExercise(id string) (exercisePage, error) {
+	p, err := v.exercisePage(id, nil)
+	if err == nil {
+		p.Form = writeExercise(p.Kept.OwnExercise)
+	}
+	return p, err
 }
 
 func writeExercise(e coach.OwnExercise) *form {
@@ -167,7 +226,10 @@ func changeExercise(v *visit) error {
 	}
 	decideBars(f)
 	own, faults := plan.ReadOwn("exercise", exerciseText(f))
-	p := v.exercisePage(id, f)
+	p, err := v.exercisePage(id, f)
+	if err != nil {
+		return err
+	}
 	for _, x := range faults {
 		if x.Warning {
 			p.Warnings = append(p.Warnings, faultWords(x))
@@ -176,13 +238,13 @@ func changeExercise(v *visit) error {
 		f.fault(exerciseField(x.Key), "%s", faultWords(x))
 	}
 	if f.ok() {
-		err := v.saveExercise(id, own[0])
+		err := v.desk().KeepExercise(v.ctx(), v.who, own[0], id == "")
 		if err == nil {
 			words := ""
 			if len(p.Warnings) > 0 {
 				words = " Worth a look: " + strings.Join(p.Warnings, " ")
 			}
-			return v.back("/clinic/exercises/"+own[0].ID, "%s is kept.%s", capital(own[0].Name), words)
+			return v.back("/clinic/exercises/"+own[0].ID, "%s is kept. It can be prescribed once a supervisor has signed it as it is now.%s", capital(own[0].Name), words)
 		}
 		if err := f.refused(err); err != nil {
 			return err
@@ -214,37 +276,31 @@ func exerciseField(key string) string {
 	return key
 }
 
-func (v *visit) saveExercise(was string, e coach.OwnExercise) error {
-	_, err := v.desk().ChangeClinic(v.ctx(), v.who, func(c *desk.Clinic) error {
-		i := slices.IndexFunc(c.Exercises, func(o coach.OwnExercise) bool { return o.ID == e.ID })
-		switch {
-		case i < 0:
-			c.Exercises = append(slices.Clone(c.Exercises), e)
-		case was == "":
-			return desk.Refusal{Field: "id", Message: "is the id of another exercise of yours already; choose another"}
-		default:
-			c.Exercises = slices.Clone(c.Exercises)
-			c.Exercises[i] = e
-		}
-		return nil
-	})
-	return err
-}
-
 func removeExercise(v *visit) error {
 	id := v.r.PathValue("id")
-	_, err := v.desk().ChangeClinic(v.ctx(), v.who, func(c *desk.Clinic) error {
-		c.Exercises = slices.DeleteFunc(slices.Clone(c.Exercises), func(e coach.OwnExercise) bool { return e.ID == id })
-		return nil
-	})
-	if err != nil {
+	if err := v.desk().RemoveExercise(v.ctx(), v.who, id); err != nil {
 		return err
 	}
 	return v.back("/clinic/exercises", "%s is taken out. Plans that were approved with it keep it.", id)
 }
 
+func signExercise(v *visit) error {
+	id := v.r.PathValue("id")
+	f, err := v.sent()
+	if err != nil {
+		return err
+	}
+	if f.Get("read") == "" {
+		return v.backBad("/clinic/exercises/"+id+"#sign", "Say that you have read it and listened to what is recorded. Nothing was signed.")
+	}
+	if err := v.desk().SignExercise(v.ctx(), v.who, id, f.Get("seen")); err != nil {
+		return err
+	}
+	return v.back("/clinic/exercises/"+id, "Signed by %s. It can be prescribed, and what is recorded goes to the stations.", v.who.Name)
+}
+
 // playExercise is the sound of an exercise of the clinic's own, as a station
-// with a speech program says and paces it.
+// with a speech program and what is recorded says and paces it.
 func playExercise(v *visit) error {
 	id := v.r.PathValue("id")
 	i := slices.IndexFunc(v.clinic.Exercises, func(e coach.OwnExercise) bool { return e.ID == id })
@@ -268,11 +324,13 @@ func playExercise(v *visit) error {
 	if err != nil {
 		return fmt.Errorf("making a programme of %s: %w", id, err)
 	}
-	sound, kind, err := v.site.Sound.Item(v.ctx(), p.Voice, prog, 0)
+	recorded, err := v.desk().Recorded(v.ctx(), v.who, p.Voice, prog.Own, false)
+	if err != nil {
+		return err
+	}
+	sound, kind, err := v.site.Sound.Item(v.ctx(), p.Voice, prog, recorded, 0)
 	if err != nil {
 		return fmt.Errorf("making the sound of %s: %w", id, err)
 	}
-	v.w.Header().Set("Content-Type", kind)
-	http.ServeContent(v.w, v.r, "", time.Time{}, bytes.NewReader(sound))
-	return nil
+	return v.sound(kind, sound)
 }

@@ -13,9 +13,10 @@ import (
 // clinicPage is what the clinic says of itself, and who may do what.
 type clinicPage struct {
 	desk.Clinic
-	Doors  []menuItem
-	Rights []right
-	Jumped *desk.Jumped // nil for who is not to look after it
+	Doors    []menuItem
+	Rights   []right
+	Jumped   *desk.Jumped // nil for who is not to look after it
+	Unsigned int          // exercises of which a supervisor has something to sign
 }
 
 // right is one thing and the roles that may do it.
@@ -38,7 +39,7 @@ var clinicDoors = []menuItem{
 // told are the actions in the order that staff read about them.
 var told = []desk.Action{desk.SeeNow, desk.Acknowledge, desk.ClosePlace, desk.ReleaseStation, desk.ClearHold, desk.RunClass, desk.LoadPlan,
 	desk.SeePatients, desk.ChangePatients, desk.ScreenPatient, desk.WritePlan, desk.ApprovePlan, desk.SeeReview, desk.DecideProposal,
-	desk.NoteObservation, desk.WriteProtocol, desk.SignProtocol, desk.ManageStaff, desk.ManageStations, desk.ManageClinic,
+	desk.NoteObservation, desk.WriteProtocol, desk.SignProtocol, desk.WriteExercise, desk.SignExercise, desk.ManageStaff, desk.ManageStations, desk.ManageClinic,
 	desk.ExportData, desk.ExportRecord, desk.KeepData, desk.ImportData, desk.SeeAudit, desk.ChangePassword}
 
 func showClinic(v *visit) error {
@@ -56,6 +57,10 @@ func showClinic(v *visit) error {
 	}
 	for _, a := range told {
 		p.Rights = append(p.Rights, right{a, desk.May(store.Supervisor, a), desk.May(store.Assistant, a), desk.May(store.Admin, a)})
+	}
+	var err error
+	if p.Unsigned, err = v.waitingExercises(); err != nil {
+		return err
 	}
 	return v.page("clinic", "The clinic", p)
 }

@@ -130,9 +130,22 @@ func TestAnExerciseOfTheClinicsOwnGoesIntoAPlan(t *testing.T) {
 
 	require.Equal(t, http.StatusSeeOther, super.post("/patients/new", "tag", "K4", "name", "Ada Holm").status)
 	v = filled(t, super.get("/patients/K4/plan/write?from=nothing").body)
+	assert.NotContains(t, super.get("/patients/K4/plan/write?from=nothing").body, "own-towel-pull", "it is offered once it is signed")
+	for _, page := range []string{"/clinic", "/review", "/clinic/exercises"} {
+		assert.Regexp(t, "exercise of our own waits|signed by nobody yet", super.get(page).body, page)
+	}
 	v.Set("i0.what", "own-towel-pull/own")
 	v.Set("do", "keep")
 	kept := super.postForm("/patients/K4/plan/write", v)
+	require.Equal(t, http.StatusSeeOther, kept.status, "no work is lost")
+	require.Regexp(t, `^/patients/K4/plan/write`, kept.to)
+	page := super.get(kept.to).body
+	assert.Contains(t, page, "waits for a supervisor")
+	assert.Contains(t, page, "Towel pull, signed by nobody yet")
+	c.signed("own-towel-pull")
+	assert.Contains(t, super.get("/patients/K4/plan/write?from=nothing").body, "own-towel-pull")
+	assert.NotContains(t, super.get("/clinic").body, "exercise of our own waits")
+	kept = super.postForm("/patients/K4/plan/write", v)
 	require.Equal(t, http.StatusSeeOther, kept.status, kept.body)
 	require.Regexp(t, `^/plans/`, kept.to, super.get(kept.to).body)
 	assert.Contains(t, super.get(kept.to).body, "Towel pull")

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"evenbell/audio/speech"
 	"evenbell/coach"
 	"evenbell/coach/desk"
 	"evenbell/coach/desk/store"
@@ -56,7 +57,7 @@ func newClinic(t testing.TB) *clinic {
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = c.store.Close() })
 	c.desk = desk.New(desk.Config{Store: c.store, Now: func() time.Time { return time.Now().Add(time.Duration(c.ahead.Load())) },
-		Length: lengths})
+		Length: lengths, Recorder: lineRecorder{}})
 	c.link = c.desk.Link()
 	for role, name := range staffed {
 		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)
@@ -72,6 +73,21 @@ func newClinic(t testing.TB) *clinic {
 	go func() { defer close(done); _ = c.desk.Run(ctx) }()
 	t.Cleanup(func() { stop(); <-done })
 	return c
+}
+
+// lineRecorder makes lines as the desk's program does, of one voice.
+type lineRecorder struct{}
+
+func (lineRecorder) Fits(voice, text string) (string, time.Duration, error) {
+	if voice != "en" {
+		return "", 0, fmt.Errorf("no voice %s", voice)
+	}
+	return "en", time.Second + time.Duration(len(text))*100*time.Millisecond, nil
+}
+
+func (lineRecorder) Line(text string, file []byte) ([]byte, time.Duration, error) {
+	pcm, err := speech.Line(file, speech.Rate+speech.Rate/10*len(text))
+	return speech.WAV(pcm), time.Duration(len(pcm)) * time.Second / speech.Rate, err
 }
 
 // as is the actor of a role.

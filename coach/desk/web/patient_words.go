@@ -24,6 +24,8 @@ var wordFuncs = template.FuncMap{
 	"finding":     findingWords,
 	"readings":    func(s string) string { return strings.ReplaceAll(s, "mm[Hg]", "mmHg") },
 	"seconds":     secondWords,
+	"tenths":      tenthWords,
+	"linename":    lineName,
 	"swap":        choiceValue,
 	"choicewords": choiceWords,
 	"action":      actionWords,
@@ -120,6 +122,9 @@ func minuteWords(d time.Duration) string {
 }
 
 func secondWords(d time.Duration) string { return coach.Decimal(d.Milliseconds()) + " s" }
+
+// tenthWords is a length in tenths of a second.
+func tenthWords(d time.Duration) string { return fmt.Sprintf("%.1f s", d.Seconds()) }
 
 // verdictKind is the kind of state that shows a verdict.
 func verdictKind(v protocol.Verdict) string {

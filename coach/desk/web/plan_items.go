@@ -204,8 +204,9 @@ var regions = []struct {
 	name   string
 }{{coach.LowerBody, "Legs"}, {coach.UpperBody, "Arms and chest"}, {coach.Trunk, "Trunk"}}
 
-// exerciseChoices are all exercises with their stages. What a precaution bars is
-// there, says so, and can't be chosen.
+// exerciseChoices are all exercises with their stages, those of the clinic's own
+// as far as they are signed. What a precaution bars is there, says so, and can't
+// be chosen.
 func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 	var out []choiceGroup
 	chosen := exercise + "/" + stage
@@ -231,6 +232,12 @@ func (w *planWriting) exerciseChoices(exercise, stage string) []choiceGroup {
 	own := choiceGroup{Name: "The clinic’s own"}
 	for _, e := range w.v.clinic.Exercises {
 		c := choice{Value: e.ID + "/" + coach.OwnStage, Label: capital(e.Name), Chosen: e.ID == exercise}
+		if slices.Contains(w.unsigned, e.ID) {
+			if !c.Chosen {
+				continue
+			}
+			c.Label += ", signed by nobody yet"
+		}
 		found = found || c.Chosen
 		own.Choices = append(own.Choices, barredChoice{c, w.ownBarred(e)})
 	}

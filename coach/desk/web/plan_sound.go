@@ -16,8 +16,9 @@ import (
 type Sound interface {
 	// Item is the sound of one item of a programme, numbered from 0, from its
 	// announcement to the end of its last set, as an audio file of the content
-	// type given, spoken by a voice pack.
-	Item(ctx context.Context, voice string, p coach.Programme, item int) (sound []byte, kind string, err error)
+	// type given, spoken by a voice pack. recorded are lines of the clinic's own
+	// exercises that somebody recorded, by their words.
+	Item(ctx context.Context, voice string, p coach.Programme, recorded map[string][]byte, item int) (sound []byte, kind string, err error)
 }
 
 // playItem serves the sound of one item of a plan.
@@ -34,12 +35,21 @@ func playItem(v *visit) error {
 	if err != nil {
 		return fmt.Errorf("making the programme of plan %d: %w", p.ID, err)
 	}
-	sound, kind, err := v.site.Sound.Item(v.ctx(), p.Days.Voice, prog, n-1)
+	recorded, err := v.desk().Recorded(v.ctx(), v.who, p.Days.Voice, prog.Own, true)
+	if err != nil {
+		return err
+	}
+	sound, kind, err := v.site.Sound.Item(v.ctx(), p.Days.Voice, prog, recorded, n-1)
 	if err != nil {
 		return fmt.Errorf("making the sound of item %d of plan %d: %w", n, p.ID, err)
 	}
+	return v.sound(kind, sound)
+}
+
+// sound answers with a sound. Players ask for ranges; what they get is always
+// this same one.
+func (v *visit) sound(kind string, file []byte) error {
 	v.w.Header().Set("Content-Type", kind)
-	// Players ask for ranges; what they get is always this same sound.
-	http.ServeContent(v.w, v.r, "", time.Time{}, bytes.NewReader(sound))
+	http.ServeContent(v.w, v.r, "", time.Time{}, bytes.NewReader(file))
 	return nil
 }

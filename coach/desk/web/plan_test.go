@@ -218,10 +218,13 @@ func TestALoadIsWorkedOutInPlace(t *testing.T) {
 }
 
 // heardSound is a station's sound in tests.
-type heardSound struct{ asked coach.Programme }
+type heardSound struct {
+	asked    coach.Programme
+	recorded map[string][]byte
+}
 
-func (h *heardSound) Item(_ context.Context, voice string, p coach.Programme, item int) ([]byte, string, error) {
-	h.asked = p
+func (h *heardSound) Item(_ context.Context, voice string, p coach.Programme, recorded map[string][]byte, item int) ([]byte, string, error) {
+	h.asked, h.recorded = p, recorded
 	return []byte("RIFF of " + p.Items[item].Exercise + " in " + voice), "audio/wav", nil
 }
 

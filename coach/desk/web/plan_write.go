@@ -20,15 +20,16 @@ import (
 // planWriting is one plan being written: its form, and what the desk says of
 // it.
 type planWriting struct {
-	v      *visit
-	who    *desk.Person
-	form   planform.Form
-	where  planform.Where
-	home   *coach.Home // as a plan says it; nil for who exercises at the clinic
-	text   string
-	notes  []string
-	likes  map[int][]desk.Choice // asked for, by item
-	trials map[int]trial
+	v        *visit
+	who      *desk.Person
+	form     planform.Form
+	where    planform.Where
+	home     *coach.Home // as a plan says it; nil for who exercises at the clinic
+	text     string
+	notes    []string
+	likes    map[int][]desk.Choice // asked for, by item
+	trials   map[int]trial
+	unsigned []string // exercises of the clinic's own that can't be prescribed
 }
 
 func (v *visit) planWriting() (*planWriting, error) {
@@ -40,7 +41,8 @@ func (v *visit) planWriting() (*planWriting, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &planWriting{v: v, who: who, home: desk.HomeOf(who.Record, rules), form: planform.New(), likes: map[int][]desk.Choice{}, trials: map[int]trial{}}, nil
+	unsigned, err := v.desk().Unsigned(v.ctx(), v.who)
+	return &planWriting{v: v, who: who, home: desk.HomeOf(who.Record, rules), form: planform.New(), likes: map[int][]desk.Choice{}, trials: map[int]trial{}, unsigned: unsigned}, err
 }
 
 func showPlanForm(v *visit) error {

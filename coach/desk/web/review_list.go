@@ -15,9 +15,10 @@ import (
 
 // reviewsPage is whose sessions nobody has followed up yet.
 type reviewsPage struct {
-	Waiting []reviewLine // the most pressing first
-	Since   time.Time
-	Others  int // who exercised, and whose newest plan is newer than that
+	Waiting  []reviewLine // the most pressing first
+	Since    time.Time
+	Others   int // who exercised, and whose newest plan is newer than that
+	Unsigned int // exercises of the clinic's own that wait for the person asking
 }
 
 // reviewLine is one of them.
@@ -78,6 +79,11 @@ func showReviews(v *visit) error {
 	slices.SortStableFunc(p.Waiting, func(a, b reviewLine) int {
 		return cmp.Or(cmp.Compare(min(b.Stopped, 1), min(a.Stopped, 1)), b.Newest.Start().Compare(a.Newest.Start()))
 	})
+	if v.who.May(desk.SignExercise) {
+		if p.Unsigned, err = v.waitingExercises(); err != nil {
+			return err
+		}
+	}
 	return v.page("reviews", "Review", p)
 }
 

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net/http"
 	"net/url"
@@ -140,6 +141,29 @@ func (v *visit) sent() (*form, error) {
 		return nil, &problem{http.StatusBadRequest, "That could not be read", "The form came incomplete. Go back and send it again."}
 	}
 	return &form{Values: v.r.PostForm}, nil
+}
+
+// sentFile is a form that was posted with a file. What is wrong with the file
+// is said at the field of its name.
+func (v *visit) sentFile(name string) (*form, []byte, error) {
+	err := v.r.ParseMultipartForm(mostBytes)
+	f := &form{Values: v.r.PostForm}
+	var large *http.MaxBytesError
+	switch {
+	case errors.As(err, &large):
+		f.fault(name, "The file is too large: at most 4 MB.")
+		return f, nil, nil
+	case err != nil && !errors.Is(err, http.ErrNotMultipart):
+		return nil, nil, &problem{http.StatusBadRequest, "That could not be read", "The form came incomplete. Go back and send it again."}
+	}
+	part, _, err := v.r.FormFile(name)
+	if err != nil {
+		f.fault(name, "No file was sent. Choose one.")
+		return f, nil, nil
+	}
+	defer part.Close()
+	file, err := io.ReadAll(part)
+	return f, file, err
 }
 
 // today is the clinic's day.

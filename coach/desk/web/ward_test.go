@@ -54,6 +54,7 @@ verbs_of = "biceps-curl"
 		return nil
 	})
 	require.NoError(c.t, err)
+	c.recorded(own[0])
 	require.NoError(c.t, c.store.SetSetting(ctx, "retained", `{"day":"2026-02-02","waits":2,"was":"2025-11-30"}`))
 	text := strings.Replace(string(protocol.Default().TOML()), "rest-floor\"\nvalue = 30", "rest-floor\"\nvalue = 45", 1)
 	_, err = c.desk.WriteProtocol(ctx, admin, text)
@@ -85,7 +86,7 @@ func (c *clinic) wardPages() []shown {
 		{"session", s, "/sessions/" + stop.ID}, {"incident", s, "/sessions/" + stop.ID + "/incident"},
 		{"clinic", s, "/clinic"}, {"records", s, "/records"}, {"records-admin", a, "/records"}, {"protocol", s, "/clinic/protocol/1"},
 		{"clinic-settings", a, "/clinic/settings"}, {"clinic-staff", a, "/clinic/staff"}, {"protocol-write", a, "/clinic/protocol/write"},
-		{"exercises", a, "/clinic/exercises"}, {"exercise", a, "/clinic/exercises/own-towel-pull"}, {"audit", a, "/clinic/audit"}, {"password", a, "/password"},
+		{"exercises", a, "/clinic/exercises"}, {"exercise", a, "/clinic/exercises/own-towel-pull"}, {"exercise-new", store.Assistant, "/clinic/exercises/new"}, {"exercise-sign", s, "/clinic/exercises/own-towel-pull"}, {"audit", a, "/clinic/audit"}, {"password", a, "/password"},
 	}
 }
 
