@@ -40,7 +40,7 @@ func newPast(t *testing.T) *clinic {
 	t.Cleanup(func() { _ = c.store.Close() })
 	clock := &invented.Clock{}
 	clock.Set(pastDay.AddDays(-100).Time())
-	c.desk = desk.New(desk.Config{Alone: true, Store: c.store, Now: clock.Now, Length: lengths})
+	c.desk = desk.New(desk.Config{Alone: true, Store: c.store, Now: clock.Now, Length: lengths, Recorder: lineRecorder{}})
 	c.link = c.desk.Link()
 	for role, name := range staffed {
 		_, err := c.desk.AddStaff(t.Context(), desk.AtConsole("test"), name, role, password)
