@@ -170,8 +170,12 @@ func (in Incident) visit() []VisitPart {
 }
 
 func (in Incident) fingerprints(s Session) []Fingerprint {
-	return []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, in.inForce().Fingerprint},
+	out := []Fingerprint{{"plan", s.Made.Plan, in.PlanPrint}, {"protocol", s.Made.Protocol, in.inForce().Fingerprint},
 		{"voice", s.Made.Voice, ""}, {"program", s.Made.Program, ""}}
+	for _, r := range s.Made.Recorded {
+		out = append(out, Fingerprint{recordingOf(r), r.Hash, ""})
+	}
+	return out
 }
 
 func (in Incident) approved() []ApprovedText {

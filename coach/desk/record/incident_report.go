@@ -61,7 +61,7 @@ func (p VisitPart) Words() string {
 // Fingerprint is what the session was made from, beside what the desk knows of
 // it.
 type Fingerprint struct {
-	What    string `json:"what"` // plan, protocol, voice, program
+	What    string `json:"what"` // plan, protocol, voice, program, or a recording of some words
 	Session string `json:"session"`
 	Desk    string `json:"desk,omitempty"` // empty where the desk has none to compare
 }

@@ -66,6 +66,8 @@ func TestIncidentHasEverythingAroundASession(t *testing.T) {
 	assert.True(t, r.ChainHolds)
 	assert.True(t, r.Fingerprints[0].Same(), "the plan of the session is the one sent")
 	assert.False(t, r.Fingerprints[1].Same(), "the protocol is another")
+	assert.Equal(t, Fingerprint{What: `recording of "towel pull"`, Session: "9c40a1"}, r.Fingerprints[4], "what was spoken from a recording")
+	assert.Contains(t, all, `recording of \"towel pull\" 9c40a1`)
 	assert.Contains(t, r.Timings, Timing{"the red button was pressed: raised until it was on a page", "0.400"})
 	assert.Contains(t, r.Timings, Timing{"the red button was pressed: raised until the patient was told so", "9.000"})
 	assert.Equal(t, 31*60, r.Approved[0].ExpectedS)

@@ -112,11 +112,17 @@ func shortly(e coach.Entry, line []byte) string {
 func started(d *coach.SessionStartData) string {
 	s := joined(", ", "plan "+short(d.Plan), "protocol "+short(d.Protocol), "voice "+short(d.Voice), "program "+short(d.Program),
 		"part "+string(d.Part), "speed "+d.Speed)
+	for _, r := range d.Recorded {
+		s += ", " + recordingOf(r) + " " + short(r.Hash)
+	}
 	if d.Resumes != "" {
 		s += ", goes on with session " + d.Resumes + ", which was broken off"
 	}
 	return s
 }
+
+// recordingOf names a recorded line by its words.
+func recordingOf(r coach.RecordedData) string { return fmt.Sprintf("recording of %q", r.Text) }
 
 // short is the beginning of a fingerprint, as people compare it.
 func short(print string) string {

@@ -98,6 +98,9 @@ func (in NoteInput) made() []string {
 				out = append(out, in.at(s, f.what+": "+f.print))
 			}
 		}
+		for _, r := range s.Made.Recorded {
+			out = append(out, in.at(s, fmt.Sprintf("Recorded %q: %s", r.Text, r.Hash)))
+		}
 	}
 	return out
 }

@@ -63,7 +63,8 @@ func playedAs(t testing.TB, n int, start time.Time, h how) []Entry {
 			prog.Items = append(prog.Items, all[i])
 		}
 	}
-	made := coach.SessionStartData{Plan: p.Fingerprint(), Protocol: "b4c1", Voice: "7aa0", Program: "0.3.0", Speed: "1", Part: coach.Whole}
+	made := coach.SessionStartData{Plan: p.Fingerprint(), Protocol: "b4c1", Voice: "7aa0", Program: "0.3.0", Speed: "1", Part: coach.Whole,
+		Recorded: []coach.RecordedData{{Text: "towel pull", Hash: "9c40a1"}}}
 	s := &player{how: h, Session: session.New(&prog, speech{}, made)}
 	for range 1 << 20 {
 		if s.Done() {
