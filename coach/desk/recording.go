@@ -213,8 +213,12 @@ func (l *Link) Recording(ctx context.Context, to link.Peer, hash string) (link.R
 	if err != nil {
 		return link.Recording{}, err
 	}
+	st, err := l.d.store.Station(ctx, to.ID)
+	if err != nil {
+		return link.Recording{}, err
+	}
 	var s link.State
-	if err := l.statePlan(ctx, store.Station{ID: to.ID}, all, &s); err != nil {
+	if err := l.statePlan(ctx, st, all, &s); err != nil {
 		return link.Recording{}, err
 	}
 	if !slices.Contains(s.Recordings, hash) {
