@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -233,4 +234,24 @@ func BenchmarkYearOfOnePatient(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(len(entries)), "entries")
+}
+
+// Days of rest count between days with work: two sessions on one day are one,
+// and one in which nothing was lifted is none.
+func TestTooSoonAtHome(t *testing.T) {
+	day := func(d int, led int) *Session {
+		s := &Session{ID: fmt.Sprint(d), Start: time.Date(2026, 3, d, 9, 0, 0, 0, time.UTC)}
+		s.Items = []*Item{{Sets: []*Set{{Led: led}}}}
+		return s
+	}
+	l := &Log{Sessions: []*Session{day(2, 10), day(2, 4), day(3, 0), day(4, 10), day(7, 10), day(9, 10), {ID: "no time"}}}
+	var got []string
+	for _, f := range l.TooSoon(2, "2026-03-01", "2026-03-31") {
+		got = append(got, string(f.Day)+": "+f.Reason)
+		assert.Equal(t, rankTooMuch, f.Rank)
+	}
+	assert.Equal(t, []string{"2026-03-04: days of rest since the session before: 1; 2 were planned",
+		"2026-03-09: days of rest since the session before: 1; 2 were planned"}, got)
+	assert.Empty(t, l.TooSoon(1, "2026-03-01", "2026-03-31"))
+	assert.Len(t, l.TooSoon(2, "2026-03-05", "2026-03-31"), 1)
 }

@@ -211,3 +211,20 @@ func TestALobbyAsksWhetherTheDaysWereKept(t *testing.T) {
 		assert.Contains(t, logged, coach.EntryQuestion)
 	}
 }
+
+// The red button works at home between sessions, too, also on a locked box, and
+// says what it says in a session.
+func TestAStopBetweenSessionsAtHome(t *testing.T) {
+	h := coach.Home{Telephone: "112", Emergency: "Ring Astrid."}
+	for _, locked := range []bool{false, true} {
+		r := inLobby(t, &session.Lobby{Guests: []session.Guest{guestAtHome(nil)}, Home: &h, Locked: locked})
+		r.wait(30)
+		from := r.Pos()
+		r.press(coach.Stop)
+		r.wait(15)
+		assert.Equal(t, []coach.PhraseID{coach.SayStop, coach.SayEmergency, coach.SayRing}, r.said(from))
+		if locked {
+			assert.Equal(t, []coach.PhraseID{coach.SayPlaceLocked, coach.SayRing}, r.said(0)[:2])
+		}
+	}
+}

@@ -4,6 +4,28 @@
 // It is the only library room that knows coach, audio, hardware and sounds at
 // once. Its rule: silence first, then the log, then everything else; the
 // audio goroutine waits for nothing but the sink.
+//
+// At home, where a plan has [patient.home], it also keeps the days, as a fold
+// over the log and so through power cuts and new plans:
+//
+//   - a stop, and a session that came to an end, end the day for the tag, also
+//     once the box is freed or the hold cleared; so does a session that was cut
+//     off and not gone on with. One that nobody came to ends nothing before its
+//     first repetition;
+//   - after a day on which a repetition was led come the plan's days of rest;
+//   - before the plan's first day and after its last nobody is coached.
+//
+// Whoever wants to exercise all the same is told why not, when the next session
+// is and whom to ring, and the log has a "refused" entry. Without a clock that
+// can be believed the machine's own, which counts since it was switched on,
+// keeps twelve hours for a day and the days of rest in hours; where it cannot
+// tell either, the station says that its clock is not set and asks the person
+// whether they have rested (question "rested"): a "no" is a day of rest. The
+// plan's last day is not kept then.
+//
+// A program that is told to end in the middle of a session logs "shutdown" in
+// it, and says so when it is back; whatever else ends one is told as a power
+// cut.
 package station
 
 import (

@@ -24,8 +24,8 @@ func (w Where) Field(f coach.Fault) string {
 		return name
 	}
 	head, ok := w.heads[f.Line]
-	if !ok {
-		return ""
+	if !ok || head == homeHead {
+		return "" // the home is another page's
 	}
 	key := f.Key[strings.LastIndexByte(f.Key, '.')+1:]
 	if strings.HasPrefix(head, "i") {
@@ -180,11 +180,14 @@ func (w *writer) own(own []coach.OwnExercise) {
 	}
 }
 
+// homeHead marks the table of the home, which has no fields on this page.
+const homeHead = "home."
+
 func (w *writer) home(h *coach.Home) {
 	if h == nil {
 		return
 	}
-	w.table("[patient.home]", "home.")
+	w.table("[patient.home]", homeHead)
 	w.put("telephone", strict.Quote(string(h.Telephone)), "")
 	if h.Emergency != "" {
 		w.put("emergency", strict.Quote(h.Emergency), "")
