@@ -152,6 +152,7 @@ func (p *program) invent(ctx context.Context, dir string, f demoFlags) (*invente
 		return fail(err)
 	}
 	in.past.Speech, in.past.Start = speaker, coach.SessionStartData{Voice: voice.Fingerprint(), Program: "demo"}
+	in.past.Say = sayLine
 	if err := in.past.Make(ctx); err != nil {
 		return fail(fmt.Errorf("inventing the past: %w", err))
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"sync"
 	"time"
 
@@ -59,4 +60,15 @@ func longestLine(text string) int {
 
 func heard(samples int) time.Duration {
 	return coach.SessionRate.Duration(coach.Samples(samples * audio.Rate / speech.Rate))
+}
+
+// sayLine has some English words said by a speech program, as a file that
+// somebody might have recorded.
+func sayLine(ctx context.Context, words string) ([]byte, error) {
+	for _, e := range speech.Installed("en") {
+		if sound, err := e.Speak(ctx, words); err == nil {
+			return speech.WAV(speech.PCM(sound)), nil
+		}
+	}
+	return nil, speech.ErrNoEngine
 }

@@ -43,7 +43,10 @@ type Past struct {
 	Today  coach.Day
 	Weeks  int // at most; 0 for all there are
 	Zone   *time.Location
-	Rand   *rand.Rand
+	// Say gives a file in which somebody says some words; nil where nobody can,
+	// and an error where these can't be said: they then stay typed.
+	Say  func(ctx context.Context, words string) ([]byte, error)
+	Rand *rand.Rand
 	// The staff, who exist already.
 	Supervisor, Assistant, Admin desk.Actor
 
@@ -138,6 +141,9 @@ func (p *Past) furnish(ctx context.Context) error {
 	})
 	if err != nil {
 		return fmt.Errorf("the clinic's settings: %w", err)
+	}
+	if err := p.teach(ctx); err != nil {
+		return fmt.Errorf("the clinic's own exercise: %w", err)
 	}
 	for _, b := range Bays {
 		made, err := p.enrol(ctx, b)
