@@ -2,6 +2,7 @@ package desk
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -83,6 +84,27 @@ func notAtHome(pl *plan.Plan, r store.Record, text []byte) []coach.Fault {
 		out = append(out, f)
 	}
 	return out
+}
+
+// inHome reports whether a station stands in somebody's home; refused where one
+// of the tags does not live there.
+func (d *Desk) inHome(ctx context.Context, st store.Station, tags []string) (bool, error) {
+	people, err := d.store.Patients(ctx, store.PatientFilter{Current: true})
+	if err != nil {
+		return false, err
+	}
+	var there []string
+	for _, p := range people {
+		if p.LivesWith(st.ID) {
+			there = append(there, p.Tag)
+		}
+	}
+	for _, tag := range tags {
+		if len(there) > 0 && !slices.ContainsFunc(there, func(t string) bool { return strings.EqualFold(t, tag) }) {
+			return false, refuse("tags", "%s stands in the home of %s; no plan of %s goes there", st.Name, strings.Join(there, ", "), tag)
+		}
+	}
+	return len(there) > 0, nil
 }
 
 // atHome gives a patient of a station's plan what the record says of the home

@@ -79,7 +79,7 @@ func (d *Desk) AddClass(ctx context.Context, who Actor, day coach.Day, text stri
 		}
 		all = append(all, p)
 	}
-	pl, err := compose(all, day)
+	pl, err := compose(all, day, false)
 	if err != nil {
 		return store.Class{}, err
 	}

@@ -23,9 +23,9 @@ type prescribed struct {
 
 // Load composes the station's day plan of the approved prescriptions of the
 // tags, in that order, and sends it (LoadPlan). It is refused where one of them
-// has none in force on the day, is held, or was screened "not today", and where
-// a dose would differ from what was approved. No tags: an empty place is not
-// sent; Refusal.
+// has none in force on the day, is held, or was screened "not today", where a
+// dose would differ from what was approved, and where the station stands in
+// somebody else's home. No tags: an empty place is not sent; Refusal.
 func (d *Desk) Load(ctx context.Context, who Actor, station string, day coach.Day, tags ...string) (sp store.StationPlan, err error) {
 	if err := who.check(LoadPlan); err != nil {
 		return sp, err
@@ -46,7 +46,11 @@ func (d *Desk) Load(ctx context.Context, who Actor, station string, day coach.Da
 			}
 			all = append(all, p)
 		}
-		pl, err := compose(all, day)
+		home, err := d.inHome(ctx, st, tags)
+		if err != nil {
+			return err
+		}
+		pl, err := compose(all, day, home)
 		if err != nil {
 			return err
 		}
@@ -120,15 +124,13 @@ func span(p *plan.Plan) string {
 	return fmt.Sprintf("%s to %s", p.Day, p.Until)
 }
 
-// compose makes one station's plan of prescriptions. Somebody alone on a
-// station at home takes the whole time the prescription is for; in the clinic
-// a plan is for the day.
-func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
+// compose makes one station's plan of prescriptions. At home it is for the whole
+// time that all of them are for; in the clinic a plan is for the day.
+func compose(all []prescribed, day coach.Day, home bool) (*plan.Plan, error) {
 	pl := *all[0].plan
 	pl.Day, pl.Until, pl.Patients = day, "", nil
-	home := len(all) == 1 && all[0].who.Record.Home != nil
-	if home {
-		pl.Until = all[0].plan.Until
+	if last := lastOfAll(all); home && last > day {
+		pl.Until = last
 	}
 	if err := oneVoice(all); err != nil {
 		return nil, err
@@ -160,6 +162,15 @@ func compose(all []prescribed, day coach.Day) (*plan.Plan, error) {
 	}
 	approve(&pl, all)
 	return &pl, unchanged(&pl, all)
+}
+
+// lastOfAll is the last day that all of the prescriptions are for.
+func lastOfAll(all []prescribed) coach.Day {
+	last := all[0].plan.LastDay()
+	for _, p := range all[1:] {
+		last = min(last, p.plan.LastDay())
+	}
+	return last
 }
 
 // oneVoice refuses people whose plans are spoken by different voices: a station

@@ -44,8 +44,9 @@ type Comer struct {
 // Day is a clinic's day.
 type Day struct {
 	Day      coach.Day
-	Comers   []Comer         // current patients, by name
-	Stations []store.Station // not revoked, by name
+	Comers   []Comer            // current patients, by name
+	Stations []store.Station    // not revoked, by name
+	Homes    map[int64][]string // who lives where a station stands, by station; the clinic's own have none
 	Classes  []store.Class
 }
 
@@ -67,8 +68,11 @@ func (d *Desk) Day(ctx context.Context, who Actor, day coach.Day) (*Day, error) 
 	if err := errors.Join(err1, err2); err != nil {
 		return nil, err
 	}
-	out := &Day{Day: day, Classes: classes, Stations: b.stations}
+	out := &Day{Day: day, Classes: classes, Stations: b.stations, Homes: map[int64][]string{}}
 	for _, p := range people {
+		if h := p.Record.Home; h != nil && h.Station != 0 {
+			out.Homes[h.Station] = append(out.Homes[h.Station], p.Tag)
+		}
 		out.Comers = append(out.Comers, b.comer(p))
 	}
 	slices.SortStableFunc(out.Comers, func(a, b Comer) int {

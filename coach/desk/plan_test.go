@@ -236,8 +236,8 @@ func TestSendFile(t *testing.T) {
 
 func TestHomePlanKeepsItsWeeks(t *testing.T) {
 	c := newClinic(t)
-	c.patient("K4", store.Record{Home: &store.Home{Telephone: "555 0100"}})
-	c.enrolled("Home of K4")
+	house := c.enrolled("Home of K4")
+	c.patient("K4", store.Record{Home: &store.Home{Station: house.peer.ID, Telephone: "555 0100"}})
 	c.approved("K4", curl)
 	sp, err := c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")
 	require.NoError(t, err)
@@ -248,7 +248,9 @@ func TestHomePlanKeepsItsWeeks(t *testing.T) {
 // are approved. In the clinic the home is left out, and what was approved stands.
 func TestHomePlanSaysWhatTheRecordSays(t *testing.T) {
 	c := newClinic(t)
+	house := c.enrolled("Home of K4")
 	home := func(h store.Home) {
+		h.Station = house.peer.ID
 		p, err := c.store.PatientByTag(ctx, "K4")
 		require.NoError(t, err)
 		_, err = c.ChangePatient(ctx, okafor, "K4", p.Version, func(p *store.Patient) error { p.Record.Home = &h; return nil })
@@ -256,7 +258,6 @@ func TestHomePlanSaysWhatTheRecordSays(t *testing.T) {
 	}
 	c.patient("K4", store.Record{})
 	c.patient("M2", store.Record{})
-	c.enrolled("Home of K4")
 	c.enrolled("Bay 3")
 	c.approved("K4", curl)
 	home(store.Home{Telephone: "555 0100", DaysBetween: 2, Equipment: []string{"1 kg"}})
@@ -288,6 +289,15 @@ func TestHomePlanSaysWhatTheRecordSays(t *testing.T) {
 	sp, err = c.Load(ctx, lind, "Bay 3", "2026-03-02", "K4", "M2")
 	require.NoError(t, err)
 	assert.NotContains(t, sp.Text, "home")
+	sp, err = c.Load(ctx, lind, "Bay 3", "2026-03-02", "K4")
+	require.NoError(t, err)
+	assert.NotContains(t, sp.Text, "home", "alone, but in the clinic")
+	assert.Equal(t, coach.Day("2026-03-02"), sp.Until)
+	_, err = c.Load(ctx, lind, "Home of K4", "2026-03-02", "M2")
+	refused(t, err, "Home of K4 stands in the home of K4; no plan of M2 goes there")
+	theirs := strings.Replace(planText("M2", "2026-03-02", row), "[[patient]]", "[approval]\nby = \"R. Okafor\"\nat = 2026-03-01T16:20:00Z\n[[patient]]", 1)
+	_, _, err = c.SendFile(ctx, okafor, "Home of K4", "plan.toml", []byte(theirs))
+	refused(t, err, "no plan of M2 goes there")
 
 	home(store.Home{Telephone: "555 0111", DaysBetween: 3})
 	_, err = c.Load(ctx, lind, "Home of K4", "2026-03-02", "K4")

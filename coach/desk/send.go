@@ -37,6 +37,9 @@ func (d *Desk) SendFile(ctx context.Context, who Actor, station, file string, te
 	}
 	notes = faults
 	err = d.change(ctx, func(ctx context.Context) error {
+		if _, err := d.inHome(ctx, st, pl.Tags()); err != nil {
+			return err
+		}
 		by, err := d.noteApprover(ctx, file, pl.Approval)
 		if err != nil {
 			return err

@@ -155,6 +155,11 @@ func (p *Past) furnish(ctx context.Context) error {
 	if p.house, err = p.enrol(ctx, House); err != nil {
 		return fmt.Errorf("%s: %w", House.Name, err)
 	}
+	for _, who := range p.people {
+		if who.Record.Home != nil {
+			who.Record.Home.Station = p.house.peer.ID
+		}
+	}
 	return nil
 }
 

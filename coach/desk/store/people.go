@@ -84,11 +84,17 @@ type PastEvent struct {
 
 // Home is what matters for somebody who exercises at home.
 type Home struct {
-	Emergency   string   `json:"emergency"` // what to do there in an emergency
-	Telephone   string   `json:"telephone"` // of the clinic
+	Station     int64    `json:"station,omitempty"` // the one that stands there; 0 while there is none
+	Emergency   string   `json:"emergency"`         // what to do there in an emergency
+	Telephone   string   `json:"telephone"`         // of the clinic
 	Alone       bool     `json:"alone"`
 	Equipment   []string `json:"equipment"`    // loads there, as in a plan
 	DaysBetween int      `json:"days_between"` // at least, between sessions
+}
+
+// LivesWith reports whether a station stands in the patient's home.
+func (p Patient) LivesWith(station int64) bool {
+	return p.Record.Home != nil && p.Record.Home.Station == station
 }
 
 // Screening is one day's screening.

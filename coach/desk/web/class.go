@@ -305,7 +305,7 @@ func newClassOf(v *visit) (*newClassView, error) {
 		return nil, err
 	}
 	for _, st := range all {
-		if st.Enrolled != nil && st.Revoked == nil {
+		if st.Enrolled != nil && st.Revoked == nil && len(day.homes[st.ID]) == 0 {
 			view.Places = append(view.Places, newPlace{st.ID, st.Name})
 		}
 	}

@@ -129,6 +129,34 @@ func TestPlansAreLoadedInOneGo(t *testing.T) {
 	assert.Contains(t, a.body, "Left out: K2")
 }
 
+// A station in a home is offered for those who live there alone, and to no class.
+func TestAStationInAHome(t *testing.T) {
+	c := newClinic(t)
+	c.gym()
+	house := c.station("House")
+	p, err := c.store.PatientByTag(t.Context(), "K2")
+	require.NoError(t, err)
+	_, err = c.desk.ChangePatient(t.Context(), c.as(store.Supervisor), "K2", p.Version, func(p *store.Patient) error {
+		p.Record.Home = &store.Home{Station: house.ID, Telephone: "555 0100", Emergency: "Ring Ana."}
+		return nil
+	})
+	require.NoError(t, err)
+	c.planned("K2", true)
+	b := c.browser(store.Assistant)
+	page := b.get("/day").body
+	assert.Equal(t, 1, strings.Count(page, ">House</option>"))
+	assert.Contains(t, page, "<option selected>House</option>", "it is suggested")
+	assert.NotContains(t, b.get("/classes/new").body, "House")
+	today := string(coach.DayOf(c.desk.Time()))
+	a := b.post("/day/load", "on", today, "to-K1", "House")
+	require.Equal(t, http.StatusUnprocessableEntity, a.status)
+	assert.Contains(t, a.body, "House stands in the home of K2")
+	require.Equal(t, http.StatusSeeOther, b.post("/day/load", "on", today, "to-K2", "House").status)
+	sp, err := c.store.PlanFor(t.Context(), house.ID)
+	require.NoError(t, err)
+	assert.Contains(t, sp.Text, "[patient.home]")
+}
+
 func TestTheSoundCheckOpensTheDay(t *testing.T) {
 	c := newClinic(t)
 	b := c.browser(store.Assistant)

@@ -28,7 +28,8 @@ type dayView struct {
 	IsToday          bool
 	Coming           []comerView // with a plan for the day, approved or drafted
 	Others           []comerView
-	Stations         []choice
+	Stations         []store.Station    // that are let in
+	homes            map[int64][]string // as of the desk's day
 	Classes          []classLine
 	Sound            *desk.SoundCheck // of today; nil where there was none
 	Form             *form
@@ -100,9 +101,10 @@ func dayOf(v *visit) (dayView, error) {
 	if view.Sound, err = v.desk().SoundChecked(v.ctx(), v.who, v.today()); err != nil {
 		return view, err
 	}
+	view.homes = day.Homes
 	for _, st := range day.Stations {
 		if st.Enrolled != nil {
-			view.Stations = append(view.Stations, choice{Value: st.Name, Label: st.Name})
+			view.Stations = append(view.Stations, st)
 		}
 	}
 	for _, c := range day.Classes {
@@ -118,9 +120,24 @@ func dayOf(v *visit) (dayView, error) {
 	return view, v.suggest(&view)
 }
 
+// For are the names of the stations that a patient may exercise at: those of
+// the clinic and the one in their own home, which comes first.
+func (d dayView) For(tag string) (names []string) {
+	for _, st := range d.Stations {
+		switch there := d.homes[st.ID]; {
+		case slices.Contains(there, tag):
+			names = slices.Insert(names, 0, st.Name)
+		case len(there) == 0:
+			names = append(names, st.Name)
+		}
+	}
+	return names
+}
+
 // suggest chooses a station for everybody who may start by today's screening
-// and has none; all others have to be chosen by hand: where they exercised last, else the one with the fewest people. It is only chosen on the page;
-// somebody has to load it.
+// and has none; all others have to be chosen by hand: the one in
+// their home, else where they exercised last, else the one with the fewest
+// people. It is only chosen on the page; somebody has to load it.
 func (v *visit) suggest(d *dayView) error {
 	if len(d.Stations) == 0 {
 		return nil
@@ -141,9 +158,14 @@ func (v *visit) suggest(d *dayView) error {
 		if err != nil {
 			return fmt.Errorf("looking for where %s was last: %w", c.Tag, err)
 		}
-		at := slices.MinFunc(d.Stations, func(a, b choice) int { return many[a.Value] - many[b.Value] }).Value
+		names := d.For(c.Tag)
+		if len(names) == 0 {
+			continue
+		}
+		at := slices.MinFunc(names, func(a, b string) int { return many[a] - many[b] })
 		for _, st := range all {
-			if len(last) > 0 && st.ID == last[0].Station && st.Revoked == nil {
+			were := len(last) > 0 && st.ID == last[0].Station && slices.Contains(names, st.Name)
+			if were || slices.Contains(d.homes[st.ID], c.Tag) {
 				at = st.Name
 			}
 		}
@@ -269,12 +291,12 @@ func loadDay(v *visit) error {
 	}
 	sent := 0
 	for _, s := range view.Stations {
-		tags, changed := view.chosen(s.Value, plans[s.Value])
+		tags, changed := view.chosen(s.Name, plans[s.Name])
 		if !changed {
 			continue
 		}
-		r := loadResult{Station: s.Value, Tags: strings.Join(tags, ", ")}
-		if _, err := v.loadStation(s.Value, view.Day, tags); err != nil {
+		r := loadResult{Station: s.Name, Tags: strings.Join(tags, ", ")}
+		if _, err := v.loadStation(s.Name, view.Day, tags); err != nil {
 			p := explain(err)
 			if p == nil {
 				return err
