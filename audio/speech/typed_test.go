@@ -267,3 +267,28 @@ func BenchmarkSay(b *testing.B) {
 		require.NoError(b, err)
 	}
 }
+
+// What lies above half of Rate is taken out before it could be folded down to
+// where it is heard; what lies below goes through.
+func TestNothingIsFoldedDown(t *testing.T) {
+	for _, rate := range []int{44_100, 48_000, 96_000} {
+		for hz, heard := range map[float64]bool{1_000: true, 9_000: true, 12_100: false, 13_000: false, 18_000: false} {
+			pcm := make([]int16, rate)
+			for i := range pcm {
+				pcm[i] = int16(16_000 * math.Sin(2*math.Pi*hz*float64(i)/float64(rate)))
+			}
+			got, err := ReadWAV(bytes.NewReader(wavFile(rate, 1, pcm)))
+			require.NoError(t, err)
+			sum := 0.0
+			for _, x := range got[Rate/4 : 3*Rate/4] {
+				sum += x * x
+			}
+			level := 20 * math.Log10(math.Sqrt(sum/(Rate/2))*math.Sqrt2/(16_000.0/32_768))
+			if heard {
+				assert.InDelta(t, 0, level, 0.2, "%v Hz at %d", hz, rate)
+			} else {
+				assert.Less(t, level, -60.0, "%v Hz at %d", hz, rate)
+			}
+		}
+	}
+}

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
+	"time"
 
 	"github.com/gopxl/beep/v2"
 	"github.com/gopxl/beep/v2/wav"
@@ -57,20 +59,76 @@ func read(file []byte, decode decoder) (sound []float64, err error) {
 	if format.SampleRate < slowest || format.SampleRate > fastest {
 		return nil, fmt.Errorf("it has %d samples a second; from %d to %d", format.SampleRate, slowest, fastest)
 	}
-	at := beep.Resample(resampleQuality, format.SampleRate, Rate, s)
+	if sound, err = mono(s, format.SampleRate.N(time.Minute)); err != nil || format.SampleRate == Rate {
+		return sound, err
+	}
+	if format.SampleRate > Rate {
+		sound = lowPass(sound, float64(format.SampleRate)/Rate)
+	}
+	return mono(beep.Resample(resampleQuality, format.SampleRate, Rate, streamer(sound)), longestSpeech)
+}
+
+// mono reads a stream of no more than most samples, its two sides as one.
+func mono(s beep.Streamer, most int) (sound []float64, err error) {
 	block := make([][2]float64, 4096)
 	for {
-		n, ok := at.Stream(block)
+		n, ok := s.Stream(block)
 		for _, x := range block[:n] {
 			sound = append(sound, (x[0]+x[1])/2)
 		}
-		if len(sound) > longestSpeech {
+		if len(sound) > most {
 			return nil, errors.New("it is longer than a minute")
 		}
-		if !ok {
-			return sound, at.Err()
+		if !ok || n < len(block) { // a file that says it is longer streams nothing for ever
+			return sound, s.Err()
 		}
 	}
+}
+
+// streamer streams a sound on both sides.
+func streamer(sound []float64) beep.Streamer {
+	return beep.StreamerFunc(func(block [][2]float64) (n int, ok bool) {
+		n = min(len(block), len(sound))
+		for i, x := range sound[:n] {
+			block[i] = [2]float64{x, x}
+		}
+		sound = sound[n:]
+		return n, n > 0
+	})
+}
+
+// passband is how much of what Rate can carry is let through, and lowPassHalf
+// how many samples at Rate the filter reaches to either side: above
+// half of Rate 60 dB are taken off.
+const (
+	passband    = 0.9
+	lowPassHalf = 40
+)
+
+// lowPass takes out what Rate can't carry of a sound of over times its rate:
+// the resampler alone would fold it down to where it is heard. It is a sinc
+// under a Blackman window.
+func lowPass(sound []float64, over float64) []float64 {
+	half := int(lowPassHalf * over)
+	kernel := make([]float64, 2*half+1)
+	sum := 0.0
+	for i := range kernel {
+		t := float64(i - half)
+		x, at := math.Pi*passband*t/over, math.Pi*t/float64(half+1)
+		kernel[i] = 0.42 + 0.5*math.Cos(at) + 0.08*math.Cos(2*at)
+		if t != 0 {
+			kernel[i] *= math.Sin(x) / x
+		}
+		sum += kernel[i]
+	}
+	out := make([]float64, len(sound))
+	for n := range sound {
+		for i := max(0, half-n); i < len(kernel) && n+i-half < len(sound); i++ {
+			out[n] += sound[n+i-half] * kernel[i]
+		}
+		out[n] /= sum
+	}
+	return out
 }
 
 // checkChunks looks over the parts of a WAV file up to its samples: the decoder
