@@ -236,6 +236,14 @@ type FaultData struct {
 	Detail string `json:"detail"`
 }
 
+// PartPower is the part of a fault that names a session which an earlier start
+// of the program had begun and the power cut off.
+const PartPower = "power"
+
+// Earlier reports whether the fault names a session of an earlier epoch, and so
+// is about it but none of its entries.
+func (d FaultData) Earlier() bool { return d.Part == PartPower }
+
 // SoundData is which device the sound goes to, or how often it has run dry.
 type SoundData struct {
 	Device    string `json:"device,omitempty"`

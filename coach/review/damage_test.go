@@ -97,7 +97,7 @@ func TestHalfMissing(t *testing.T) {
 }
 
 // A power cut that the next epoch knows of is no doubt: what was led to its
-// end before it counts.
+// end before it counts. That the next epoch names the session makes no second.
 func TestPowerCut(t *testing.T) {
 	d := newDiary("e1", "K4").begin("s1", at(0)).do(curls(4000, 15, coach.ReserveMany))
 	d.item, d.ex = 2, "dumbbell-row"
@@ -105,8 +105,12 @@ func TestPowerCut(t *testing.T) {
 	d.log(coach.EntrySetStart, 1, 0, coach.Both, nil)
 	next := newDiary("e2", "K4")
 	next.entries[0].Data = &coach.StartData{PreviousEpoch: "e1", PreviousSeq: d.seq}
+	next.session = "s1"
+	next.log(coach.EntryFault, 0, 0, coach.NoSide, &coach.FaultData{Part: coach.PartPower})
 
-	s := Read(append(slices.Clone(d.entries), next.entries...), nil).Sessions[0]
+	sessions := Read(append(slices.Clone(d.entries), next.entries...), nil).Sessions
+	require.Len(t, sessions, 1)
+	s := sessions[0]
 	assert.False(t, s.Doubtful)
 	assert.Equal(t, []Mark{"cut off by a restart of the station"}, s.Marks)
 	assert.Equal(t, dose.Complete, s.Items[0].Result)

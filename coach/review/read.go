@@ -13,7 +13,7 @@ func (d *Digest) sessions(c chain) {
 	place := map[key]int{}
 	var parts [][]*coach.Entry
 	for _, e := range c.entries {
-		if e.Session == "" {
+		if e.Session == "" || ofEarlier(e) {
 			continue
 		}
 		k := key{e.Session, e.Tag}
@@ -36,6 +36,12 @@ func (d *Digest) sessions(c chain) {
 		}
 		d.Sessions = append(d.Sessions, s)
 	}
+}
+
+// ofEarlier reports whether an entry only names a session of an earlier epoch.
+func ofEarlier(e *coach.Entry) bool {
+	d, ok := e.Data.(*coach.FaultData)
+	return ok && d.Earlier()
 }
 
 // readSession reads one session's entries, in order of number; here are all

@@ -183,13 +183,16 @@ func (d *Device) noteBroken() {
 		return
 	}
 	d.troubles = append(d.troubles, coach.TroublePower)
+	if b.noted {
+		return
+	}
 	detail := "the program ended in the middle of this session"
 	now := d.Clock.Now()
 	if ago, known := b.ago(bootID(), now.Mono, now.Wall, now.Trusted); known {
 		detail += fmt.Sprintf(", %s s after its last entry it is back", coach.Seconds(max(0, ago)))
 	}
 	d.recorder.Record(coach.Entry{Kind: coach.EntryFault, Session: b.id, Tag: b.tag,
-		Data: &coach.FaultData{Part: "power", Detail: detail}})
+		Data: &coach.FaultData{Part: coach.PartPower, Detail: detail}})
 }
 
 // end writes what is queued and lets everything go.

@@ -38,6 +38,7 @@ type brokenSession struct {
 	sides coach.Sides
 	next  bool // the item had been done to its end
 	off   bool // the program was told to end
+	noted bool // a later start has logged that it was cut off
 	last  coach.Entry
 }
 
@@ -86,6 +87,10 @@ func (h *history) add(e coach.Entry) {
 	h.holds.add(e)
 	h.ends(e)
 	if b := h.of(e); b != nil {
+		if d, ok := e.Data.(*coach.FaultData); ok && d.Earlier() {
+			b.noted = true // and the session ended when it did
+			return
+		}
 		b.last, b.off = e, e.Kind == coach.EntryShutdown
 	}
 }

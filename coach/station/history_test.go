@@ -10,6 +10,26 @@ import (
 	"evenbell/coach/session"
 )
 
+// A start after a power cut names the session it broke off. When that was does
+// not change by it, however often the power comes and goes.
+func TestAPowerCutIsAsLongAgoAsTheSession(t *testing.T) {
+	cut := time.Date(2026, 3, 3, 23, 50, 0, 0, time.UTC)
+	at := func(after time.Duration, k coach.EntryKind, data any) coach.Entry {
+		wall := cut.Add(after)
+		return coach.Entry{Session: "s", Tag: "K4", Kind: k, Data: data, Wall: &wall}
+	}
+	h := newHistory(time.UTC)
+	h.add(at(-time.Minute, coach.EntrySessionStart, &coach.SessionStartData{}))
+	h.add(at(0, coach.EntryRep, &coach.RepData{}))
+	assert.False(t, h.broken.noted)
+	h.add(at(time.Hour, coach.EntryFault, &coach.FaultData{Part: coach.PartPower}))
+	assert.True(t, h.broken.noted)
+	assert.Equal(t, coach.Day("2026-03-03"), h.day(h.broken.last), "it is offered on its own day alone")
+	ago, known := h.broken.ago("", 0, cut.Add(time.Hour+time.Minute), true)
+	assert.True(t, known)
+	assert.Equal(t, 61*time.Minute, ago, "and only with a new warm-up")
+}
+
 // Every row is what the log says, and when it is now; the day is Wednesday, 4
 // March 2026, at nine in the morning, and a day of rest lies between sessions.
 func TestWhatKeepsSomebodyAtHomeFromExercise(t *testing.T) {

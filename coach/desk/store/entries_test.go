@@ -103,6 +103,25 @@ func TestSessionsAreKeptUp(t *testing.T) {
 	})
 }
 
+// After a power cut the station names the session in a fault of its next epoch.
+func TestAFaultAboutAnEarlierSessionMakesNone(t *testing.T) {
+	onBoth(t, func(t *testing.T, s *store.Store) {
+		tp, station := newTape(t), addStation(t, s, "Bay 1")
+		tp.session("s1", "K4", 3)
+		tp.boots()
+		tp.starts()
+		tp.write(coach.Entry{Session: "s1", Tag: "K4", Kind: coach.EntryFault, Data: coach.FaultData{Part: coach.PartPower}})
+		tp.write(coach.Entry{Session: "s2", Tag: "K4", Kind: coach.EntryFault, Data: coach.FaultData{Part: "red button"}})
+		send(t, s, station, tp.all...)
+		all, err := s.Sessions(t.Context(), store.SessionFilter{Tag: "K4"})
+		require.NoError(t, err)
+		require.Len(t, all, 2)
+		assert.Equal(t, "s1", all[0].ID)
+		assert.Equal(t, int64(6), all[0].Entries)
+		assert.Equal(t, "s2", all[1].ID, "one whose other entries are lost")
+	})
+}
+
 func TestMovedSaysWhatIsNew(t *testing.T) {
 	onBoth(t, func(t *testing.T, s *store.Store) {
 		ctx := t.Context()

@@ -91,6 +91,15 @@ func clipped[T ~string](name T) T {
 // the line is kept in any case.
 func (h *head) data(to any) { _ = json.Unmarshal(h.Data, to) }
 
+// ofEarlier reports whether the entry only names a session of an earlier epoch.
+func (h *head) ofEarlier() bool {
+	var d coach.FaultData
+	if h.Kind == coach.EntryFault {
+		h.data(&d)
+	}
+	return d.Earlier()
+}
+
 // span is a stretch of a batch.
 type span struct{ from, to int }
 

@@ -49,7 +49,7 @@ func (a *appending) sessions(ctx context.Context, e *epochRow, r span) error {
 	var all []*found
 	for i := r.from; i < r.to; i++ {
 		h := &a.heads[i]
-		if h.Session == "" {
+		if h.Session == "" || h.ofEarlier() {
 			continue
 		}
 		v := known[h.Session]
