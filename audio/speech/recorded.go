@@ -81,7 +81,27 @@ func decodeRecording(file []byte) (beep.Streamer, beep.Format, error) {
 	if !mpeg && !bytes.HasPrefix(file, []byte("ID3")) {
 		return none(errors.New("it is neither a WAV nor an MP3 file"))
 	}
-	return mp3.Decode(io.NopCloser(bytes.NewReader(file)))
+	if tagSize(file) > len(file) { // the decoder would make room for all of it
+		return none(errors.New("it is cut off: it has no sound behind what is said about it"))
+	}
+	s, format, err := mp3.Decode(io.NopCloser(bytes.NewReader(file)))
+	if err != nil {
+		return none(fmt.Errorf("it can't be read as an MP3 file (%w)", err))
+	}
+	return s, format, nil
+}
+
+// tagSize is how long the ID3 tag in front of an MP3 file says that it is, four
+// times seven bits; 0 where there is none.
+func tagSize(file []byte) (size int) {
+	const sizeAt, header = 6, 10
+	if !bytes.HasPrefix(file, []byte("ID3")) || len(file) < header {
+		return 0
+	}
+	for _, b := range file[sizeAt:header] {
+		size = size<<7 | int(b&0x7f)
+	}
+	return size
 }
 
 // flatTops looks for clipping in what streams through: samples alike, one after

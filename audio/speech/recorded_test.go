@@ -81,7 +81,16 @@ func TestARecordingThatCannotBeALineSaysWhy(t *testing.T) {
 	eight := bytes.Clone(good[:44])
 	binary.LittleEndian.PutUint16(eight[32:], 1)
 	binary.LittleEndian.PutUint16(eight[34:], 8)
+	float := bytes.Clone(good)
+	binary.LittleEndian.PutUint16(float[20:], 3)
+	bits := bytes.Clone(good)
+	binary.LittleEndian.PutUint16(bits[32:], 4)
+	binary.LittleEndian.PutUint16(bits[34:], 32)
 	for want, file := range map[string][]byte{
+		"floating point; save it as":      float,
+		"save it as plain 16-bit PCM":     bits,
+		"behind what is said about it":    append([]byte("ID3\x03\x00\x00\x7f\x7f\x7f\x7f"), good...),
+		"can't be read as an MP3 file":    []byte("ID3\x03\x00\x00\x00\x00\x00\x00 and no sound"),
 		"neither a WAV nor an MP3":        []byte("OggS and so on"),
 		"neither":                         nil,
 		"it has no samples":               good[:36],

@@ -131,6 +131,17 @@ func lowPass(sound []float64, over float64) []float64 {
 	return out
 }
 
+// isPCM reports whether a format is PCM of as many bits as the decoder reads.
+// Where it is the extensible one, what it is stands behind.
+func isPCM(format []byte, bits uint16) bool {
+	const pcm, extensible, behind = 1, 0xfffe, 24
+	tag := binary.LittleEndian.Uint16(format)
+	if tag == extensible && len(format) >= behind+2 {
+		tag = binary.LittleEndian.Uint16(format[behind:])
+	}
+	return tag == pcm && (bits == 8 || bits == 16 || bits == 24)
+}
+
 // checkChunks looks over the parts of a WAV file up to its samples: the decoder
 // believes whatever sizes it reads there.
 func checkChunks(data []byte) error {
@@ -149,6 +160,9 @@ func checkChunks(data []byte) error {
 			channels, frame, bits := binary.LittleEndian.Uint16(body[2:]), binary.LittleEndian.Uint16(body[12:]), binary.LittleEndian.Uint16(body[14:])
 			if channels < 1 || channels > 2 || frame != channels*bits/8 {
 				return fmt.Errorf("it has %d channels of %d bits in %d bytes; one or two channels", channels, bits, frame)
+			}
+			if !isPCM(body[:size], bits) {
+				return errors.New("its samples are packed, or floating point; save it as plain 16-bit PCM")
 			}
 		}
 		at += header + int(size+size%2)
