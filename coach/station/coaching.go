@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -269,26 +270,35 @@ func (d *Device) take(e *player.Event, id string) {
 		d.Log.Warn("the sound ran dry", "times", note.Underruns)
 		d.record(coach.Entry{Kind: coach.EntrySound, Session: id, Data: &coach.SoundData{Underruns: note.Underruns}})
 	}
-	for _, entry := range e.Entries {
-		entry.Session = id
-		d.record(entry)
+	entries := slices.Clone(e.Entries)
+	for i := range entries {
+		entries[i].Session = id
 	}
+	d.record(entries...)
 }
 
-// record queues an entry for the disk and takes it into the station's state.
-func (d *Device) record(e coach.Entry) {
+// record queues entries for the disk and takes them into the station's state.
+// What is recorded together becomes durable together: a power cut must not part
+// the press of the red button from its stop, which locks the box.
+func (d *Device) record(entries ...coach.Entry) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.recordLocked(e)
+	d.recordLocked(entries...)
 }
 
-func (d *Device) recordLocked(e coach.Entry) {
-	if now, known := d.trusted(); known {
-		e.Wall = &now // for the state alone; the log dates its entries itself
+// recordLocked is record, called with mu held.
+func (d *Device) recordLocked(entries ...coach.Entry) {
+	boot, mono := bootID(), d.journal.Mono()
+	now, known := d.trusted()
+	for i := range entries {
+		e := &entries[i]
+		if known {
+			e.Wall = &now // for the state alone; the log dates its entries itself
+		}
+		e.MonoNS, e.Boot = mono, boot
+		d.history.add(*e)
 	}
-	e.MonoNS, e.Boot = d.journal.Mono(), bootID()
-	d.history.add(e)
-	d.recorder.Record(e)
+	d.recorder.Record(entries...)
 }
 
 // bootID names this run of the machine; empty where the kernel does not say.

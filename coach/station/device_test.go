@@ -34,7 +34,8 @@ type device struct {
 	log []coach.Entry // read so far
 	at  journal.Position
 
-	clock journal.Clock // nil for the machine's own
+	clock  journal.Clock          // nil for the machine's own
+	logged func(journal.Position) // may be nil
 }
 
 // shortPlan is three exercises for one invented patient.
@@ -86,7 +87,7 @@ func (d *device) start() {
 	d.t.Helper()
 	ctx, end := context.WithCancel(context.Background())
 	d.box, d.end, d.out, d.lit = hardware.NewFake(), end, make(chan error, 1), &hardware.FakeLamps{}
-	dev := &station.Device{Config: d.cfg, Box: d.box, Lamps: d.lit, Program: "test", Clock: d.clock, Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
+	dev := &station.Device{Config: d.cfg, Box: d.box, Lamps: d.lit, Program: "test", Clock: d.clock, Logged: d.logged, Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
 	go func() { d.out <- dev.Run(ctx) }()
 }
 
@@ -222,6 +223,33 @@ func TestDeviceStaysLockedThroughAPowerCut(t *testing.T) {
 	d.press(func(es []coach.Entry) bool { return count(es, coach.EntrySessionStart) == 2 }, hardware.Tap, hardware.Plus)
 	require.NoError(t, d.stop())
 	d.verify()
+}
+
+// A power cut between two commits must not leave the press of the red button
+// without the stop that locks the box.
+func TestAStopIsDurableTogetherWithItsPress(t *testing.T) {
+	t.Parallel()
+	d := newDevice(t, planFile(t, nil))
+	committed := make(chan journal.Position, 10_000)
+	d.logged = func(at journal.Position) { committed <- at }
+	d.start()
+	for n := range 10 {
+		d.press(func(es []coach.Entry) bool { return count(es, coach.EntryStop) > n }, hardware.Stop)
+		d.press(func(es []coach.Entry) bool { return count(es, coach.EntryRelease) > n }, hardware.Hold, hardware.Minus, hardware.Hold)
+	}
+	require.NoError(t, d.stop())
+	close(committed)
+	ends := map[int64]bool{}
+	for at := range committed {
+		ends[at.Seq] = true
+	}
+	es := d.entries()
+	for i, e := range es {
+		if e.Kind == coach.EntryStop {
+			require.Equal(t, coach.EntryPress, es[i-1].Kind)
+			assert.False(t, ends[es[i-1].Seq], "the press of entry %d was committed alone", e.Seq)
+		}
+	}
 }
 
 func TestDeviceGoesOnAfterItWasSwitchedOff(t *testing.T) {
