@@ -106,6 +106,20 @@ func (b *board) exercising() []string {
 	return tags
 }
 
+// UnderWay reports whether a station that can be heard says that a session is
+// under way there.
+func (d *Desk) UnderWay(session string) bool {
+	now, b := d.now(), d.board
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, s := range b.stations {
+		if busy(s.status) && s.status.Session.ID == session {
+			return s.said && now.Sub(s.heard) <= silentAfter
+		}
+	}
+	return false
+}
+
 // hear takes what a station says. It reports false for what is older than what
 // is known, and whether pages should look again.
 func (b *board) hear(from link.Peer, s link.Status, now time.Time) (taken, news bool) {

@@ -80,7 +80,7 @@ func (in NoteInput) rests() []string {
 	}
 	out := fmt.Sprintf("%d rests, of %s to %s.", n, minutes(least), minutes(most))
 	if minutes(least) == minutes(most) {
-		out = fmt.Sprintf("%d rests, of %s.", n, minutes(least))
+		out = fmt.Sprintf("%d rests of %s each.", n, minutes(least))
 	}
 	if short > 0 {
 		out += fmt.Sprintf(" %d of them under the protocol's floor of %s.", short, minutes(floor))

@@ -33,7 +33,7 @@ func TestNoteOfAWholeSession(t *testing.T) {
 	for _, want := range []string{
 		"Biceps curl (seated): 2 sets of 10 in all, the sides in turn, 2.5 kg.",
 		"Lateral raise: 10 repetitions led, 10 confirmed by a tap, led to the end, two to four left.",
-		"Felt well.", "It was completed.", "Events\nNone.", "Felt well throughout and at the end.", "100 % kept the pace", "of 1 min.",
+		"Felt well.", "It was completed.", "Events\nNone.", "Felt well throughout and at the end.", "100 % kept the pace", "rests of 1 min each.",
 		"Warm-up and cool-down were led to their end.", "The log of this session is whole.",
 	} {
 		assert.Contains(t, n.Text(), want)

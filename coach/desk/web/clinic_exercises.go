@@ -224,7 +224,6 @@ func changeExercise(v *visit) error {
 	} else {
 		f.Values.Set("id", id)
 	}
-	decideBars(f)
 	own, faults := plan.ReadOwn("exercise", exerciseText(f))
 	p, err := v.exercisePage(id, f)
 	if err != nil {
@@ -235,8 +234,9 @@ func changeExercise(v *visit) error {
 			p.Warnings = append(p.Warnings, faultWords(x))
 			continue
 		}
-		f.fault(exerciseField(x.Key), "%s", faultWords(x))
+		f.fault(exerciseField(x.Key), "%s", exerciseFault(x))
 	}
+	decideBars(f)
 	if f.ok() {
 		err := v.desk().KeepExercise(v.ctx(), v.who, own[0], id == "")
 		if err == nil {
@@ -263,6 +263,21 @@ func decideBars(f *form) {
 	case some && none:
 		f.fault("bars", "Precautions are ticked, and below it says that none rules it out. Put one of the two right.")
 	}
+}
+
+// exerciseFault is a fault in the words that stand above its field.
+func exerciseFault(x coach.Fault) string {
+	switch key := x.Key[strings.LastIndexByte(x.Key, '.')+1:]; key {
+	case "set_up":
+		x.Key = "how to get into position"
+	case "care":
+		x.Key = "the one caution"
+	case "muscles":
+		if strings.HasPrefix(x.Message, "is empty") {
+			return "Choose the muscles worked most; at least the first."
+		}
+	}
+	return faultWords(x)
 }
 
 // exerciseField is the field that a key of the file is typed in.

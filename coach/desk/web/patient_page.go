@@ -42,7 +42,7 @@ func showPatient(v *visit) error {
 		return err
 	}
 	p.Weeks = chart.Weeks(sinceBegun(p.Reviewed.Weeks, who))
-	p.Visits = visitsOf(p.Reviewed)
+	p.Visits = v.visits(p.Reviewed)
 	p.Visits = p.Visits[:min(len(p.Visits), mostVisits)]
 	for _, one := range p.Reviewed.Proposals {
 		if one.Decision == nil {

@@ -49,7 +49,7 @@ func (p sessionPage) Joined() *visited {
 	if p.Visit == nil || !p.Visit.Joined() {
 		return nil
 	}
-	return &visited{*p.Visit, p.Places}
+	return &visited{Visit: *p.Visit, places: p.Places}
 }
 
 // sessionsPage is all visits of one patient, newest first.
@@ -68,5 +68,5 @@ func showSessions(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.page("sessions", "Sessions of "+personTitle(who), sessionsPage{who.Tag, who, visitsOf(got)})
+	return v.page("sessions", "Sessions of "+personTitle(who), sessionsPage{who.Tag, who, v.visits(got)})
 }

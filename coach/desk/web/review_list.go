@@ -28,6 +28,7 @@ type reviewLine struct {
 	Visits    int // since the newest approved plan
 	Stopped   int // of them, stopped, not started or abandoned
 	Early     int // ended early
+	Open      int // under way, or without an end in the log
 	Held      bool
 }
 
@@ -77,7 +78,7 @@ func showReviews(v *visit) error {
 		p.Waiting = append(p.Waiting, line)
 	}
 	slices.SortStableFunc(p.Waiting, func(a, b reviewLine) int {
-		return cmp.Or(cmp.Compare(min(b.Stopped, 1), min(a.Stopped, 1)), b.Newest.Start().Compare(a.Newest.Start()))
+		return cmp.Or(cmp.Compare(a.rank(), b.rank()), b.Newest.Start().Compare(a.Newest.Start()))
 	})
 	if v.who.May(desk.SignExercise) {
 		if p.Unsigned, err = v.waitingExercises(); err != nil {
@@ -100,6 +101,17 @@ func approvedAt(v *visit, patient int64) (time.Time, error) {
 	return rx.ApprovedAt, nil
 }
 
+// rank puts those first who had to stop, then those who are held.
+func (l reviewLine) rank() int {
+	switch {
+	case l.Stopped > 0:
+		return 0
+	case l.Held:
+		return 1
+	}
+	return 2
+}
+
 func lineOf(who store.Patient, visits []review.Visit, approved time.Time) reviewLine {
 	line := reviewLine{Tag: who.Tag, Name: who.Name}
 	for _, v := range visits {
@@ -113,6 +125,8 @@ func lineOf(who store.Patient, visits []review.Visit, approved time.Time) review
 			line.Stopped++
 		case coach.FinishedEarly:
 			line.Early++
+		case "":
+			line.Open++
 		}
 	}
 	return line

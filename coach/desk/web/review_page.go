@@ -59,7 +59,7 @@ func (v *visit) reviewPage(f *form, exercise string) (*reviewPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &reviewPage{Tag: who.Tag, Person: who, Names: v.names(), Got: got, Visits: visitsOf(got), Form: f,
+	p := &reviewPage{Tag: who.Tag, Person: who, Names: v.names(), Got: got, Visits: v.visits(got), Form: f,
 		Can: v.can(desk.DecideProposal, desk.WritePlan, desk.NoteObservation)}
 	p.Visits = p.Visits[:min(len(p.Visits), mostVisits)]
 	p.split(v.now.Location())

@@ -18,13 +18,20 @@ import (
 type visited struct {
 	review.Visit
 	places desk.Places
+	now    bool // under way at a station
 }
 
-// visitsOf are the visits of a review, newest first.
-func visitsOf(got *desk.Reviewed) []visited {
+// visited is a visit as it is shown at this moment.
+func (v *visit) visited(of review.Visit, places desk.Places) visited {
+	last := of.Stays[len(of.Stays)-1]
+	return visited{of, places, of.Outcome() == "" && v.desk().UnderWay(last.ID)}
+}
+
+// visits are those of a review, newest first.
+func (v *visit) visits(got *desk.Reviewed) []visited {
 	var out []visited
-	for _, v := range slices.Backward(got.Visits) {
-		out = append(out, visited{v, got.Places})
+	for _, of := range slices.Backward(got.Visits) {
+		out = append(out, v.visited(of, got.Places))
 	}
 	return out
 }
@@ -58,6 +65,9 @@ func (v visited) place(s review.Stay) string {
 
 // Ended says how the visit ended and, where it went from place to place, where.
 func (v visited) Ended() string {
+	if v.now {
+		return "exercising now"
+	}
 	words := endWords(v.Outcome())
 	decided := v.Decided()
 	switch {
@@ -83,6 +93,9 @@ func (v visited) Ended() string {
 // Kind is the kind of state that shows how the visit ended.
 func (v visited) Kind() string {
 	kind := outcomeKind(v.Outcome())
+	if v.now {
+		return kind
+	}
 	if kind != "bad" && (v.Doubtful() || len(v.Unended()) > 0 || v.WentNoFurther() || kind == "good" && !v.Whole()) {
 		return "warn"
 	}
@@ -102,18 +115,26 @@ func outcomeKind(o coach.Outcome) string {
 	return "warn"
 }
 
-// Done counts the exercises that at least one repetition was led of.
-func (v visited) Done() int {
+// Exercises counts those that at least one repetition was led of. A visit that
+// was not done to its end does not say how many more there would have been.
+func (v visited) Exercises() string {
 	n := 0
 	for _, it := range v.Items() {
 		if it.Worked() {
 			n++
 		}
 	}
-	return n
+	switch {
+	case len(v.Items()) == 0:
+		return "none"
+	case v.Outcome() == coach.Completed:
+		return fmt.Sprintf("%d of %d", n, len(v.Items()))
+	}
+	return fmt.Sprintf("%d begun", n)
 }
 
-// Look is what of the visit's log is worth a look.
+// Look is what of the visit's log is worth a look; while it is under way, that
+// its end is missing is not.
 func (v visited) Look() string {
 	out := v.NotHere()
 	for _, s := range v.Stays {
@@ -121,8 +142,10 @@ func (v visited) Look() string {
 			out = append(out, "it is joined to the other parts once a contact has dated it")
 		}
 	}
-	for _, m := range v.Marks() {
-		out = append(out, string(m))
+	if !v.now {
+		for _, m := range v.Marks() {
+			out = append(out, string(m))
+		}
 	}
 	return strings.Join(append(out, v.clocks()...), "; ")
 }
@@ -155,7 +178,7 @@ func showVisit(v *visit) error {
 	if err != nil {
 		return err
 	}
-	of := visited{got.Visit, got.Places}
+	of := v.visited(got.Visit, got.Places)
 	if !of.Joined() {
 		return v.to(of.Path())
 	}
