@@ -44,7 +44,7 @@ func (c *clinic) aVisit(t *testing.T) {
 		}
 	}
 	list := b.get("/patients/" + v.Tag + "/sessions").body
-	assert.Regexp(t, `Bay \d, Bay \d, Bay \d`, list)
+	assert.Regexp(t, `Bay \d, then Bay \d, then Bay \d`, list)
 
 	page := b.get("/visits/" + v.ID())
 	require.Equal(t, http.StatusOK, page.status, page.body)
