@@ -126,7 +126,12 @@ func faultWords(f coach.Fault) string {
 		message = strings.ReplaceAll(message, "the "+string(kind)+" precaution", "the precaution “"+name+"”")
 	}
 	switch key {
-	case "", "exercise":
+	case "exercise":
+		if strings.HasPrefix(message, "is missing") {
+			return "Choose the exercise."
+		}
+		return capital(message) + "."
+	case "":
 		return capital(message) + "."
 	}
 	return capital(strings.ReplaceAll(key, "_", " ")) + " " + message + "."
