@@ -29,7 +29,7 @@ func (c *clinic) filledIn() {
 		p.Name, p.Record.Notes = "Ada "+hostile, hostile
 		p.Record.Events = append(p.Record.Events, store.PastEvent{Day: "2026-01-02", What: hostile})
 		p.Record.Precautions = []coach.Precaution{{Kind: coach.ShoulderTrouble, Side: coach.Left, Since: "2026-02-01"}}
-		p.Record.Home = &store.Home{Emergency: hostile, Telephone: hostile, Equipment: []string{"1 kg"}}
+		p.Record.Home = &store.Home{Emergency: hostile, Telephone: "020 912 0456", Equipment: []string{"1 kg"}}
 		return nil
 	})
 	require.NoError(c.t, err)
