@@ -55,7 +55,7 @@ func (p *Past) Live(ctx context.Context) ([]string, error) {
 // replace puts new boxes at the first two places, whose logs begin today.
 func (p *Past) replace(ctx context.Context) error {
 	for _, b := range Bays[:2] {
-		old := b.Name + ", old box"
+		old := b.Name + " (old box)"
 		if err := p.Desk.RenameStation(ctx, p.Admin, b.Name, old, ""); err != nil {
 			return err
 		}

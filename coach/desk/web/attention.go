@@ -191,7 +191,9 @@ func (v *visit) hold() (holdView, error) {
 				return holdView{}, err
 			}
 			if view.Need != nil {
-				view.Felt = symptomWords(view.Need.Symptom)
+				if name, words := more(view.Need.Attention); name == "felt" {
+					view.Felt = words
+				}
 				if view.Logged, err = v.logged(view.Need.Session); err != nil {
 					return holdView{}, err
 				}

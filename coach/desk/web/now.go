@@ -77,17 +77,17 @@ const unsentMany = 20
 // needView is one attention as its card shows it.
 type needView struct {
 	desk.Need
-	What    string
-	Symptom string
-	Asked   string // what nobody answered
-	Place   string
-	Grave   bool // somebody may be unwell
-	Seen    bool
-	Locked  bool        // the station is still stopped
-	Logged  bool        // the log of its session has come in
-	Hold    *store.Hold // that came of it, or that its tag is under
-	Steps   []step
-	Who     desk.Actor
+	What string
+	// More is what more is known, and MoreName what that is.
+	MoreName, More string
+	Place          string
+	Grave          bool // somebody may be unwell
+	Seen           bool
+	Locked         bool        // the station is still stopped
+	Logged         bool        // the log of its session has come in
+	Hold           *store.Hold // that came of it, or that its tag is under
+	Steps          []step
+	Who            desk.Actor
 	// Emergency is what everybody here is to do, where somebody may be unwell.
 	Emergency string
 }
@@ -99,13 +99,11 @@ type step struct {
 }
 
 func (v *visit) need(n desk.Need, holds []store.Hold, st desk.StationNow) needView {
-	view := needView{Need: n, What: needWords(n), Symptom: symptomWords(n.Symptom), Place: st.Station.Place, Seen: n.Acknowledged != nil, Locked: st.Locked, Who: v.who, Steps: steps(n.Attention)}
+	view := needView{Need: n, What: needWords(n), Place: st.Station.Place, Seen: n.Acknowledged != nil, Locked: st.Locked, Who: v.who, Steps: steps(n.Attention)}
 	if view.Grave = grave(n.Reason); view.Grave {
 		view.Emergency = v.clinic.Emergency
 	}
-	if n.Reason == store.NoAnswer {
-		view.Symptom, view.Asked = "", waitWords(n.Symptom)
-	}
+	view.MoreName, view.More = more(n.Attention)
 	for _, h := range holds {
 		if h.Attention == n.ID || view.Hold == nil && n.Tag != "" && h.Tag == n.Tag {
 			view.Hold = &h

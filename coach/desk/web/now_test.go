@@ -243,3 +243,16 @@ func TestTheFirstTouchDoesWhatItWasMeantTo(t *testing.T) {
 	b.slowly(`form[action="/day/sound"] button.main`)
 	b.until(`document.body.innerText.includes("Noted: the alarm was heard")`)
 }
+
+// What is known beyond the reason is called what it is.
+func TestWhatMoreIsKnown(t *testing.T) {
+	for want, a := range map[string]store.Attention{
+		"":                                  {Reason: store.StopPressed},
+		", felt: dizzy or faint":            {Reason: store.StopPressed, Symptom: string(coach.SymptomDizzy)},
+		", asked: whether they feel well":   {Reason: store.NotWell, Symptom: coach.QuestionWell},
+		", asked: a tap when ready":         {Reason: store.NoAnswer, Symptom: "ready"},
+		", more: sound: the sink has ended": {Reason: store.PartFailed, Symptom: "sound: the sink has ended"},
+	} {
+		assert.Equal(t, want, moreWords(a))
+	}
+}

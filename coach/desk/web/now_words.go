@@ -1,6 +1,9 @@
 package web
 
-import "evenbell/coach"
+import (
+	"evenbell/coach"
+	"evenbell/coach/desk/store"
+)
 
 // phaseWords is where in a session somebody is.
 func phaseWords(phase string) string {
@@ -30,6 +33,30 @@ func waitWords(id string) string {
 		return id
 	}
 	return words
+}
+
+// more is what more is known of why somebody must look, with the name of what
+// it is; both empty for nothing.
+func more(n store.Attention) (name, words string) {
+	switch detail := n.Symptom; {
+	case detail == "":
+		return "", ""
+	case n.Reason == store.StopPressed || n.Reason == store.ClosingSymptom:
+		return "felt", symptomWords(detail)
+	case n.Reason == store.NotWell || n.Reason == store.NoAnswer:
+		return "asked", waitWords(detail)
+	default:
+		return "more", detail
+	}
+}
+
+// moreWords are more, to follow the reason in a sentence.
+func moreWords(n store.Attention) string {
+	name, words := more(n)
+	if name == "" {
+		return ""
+	}
+	return ", " + name + ": " + words
 }
 
 // symptomWords is a symptom as a person would say it.

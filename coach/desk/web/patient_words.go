@@ -38,7 +38,7 @@ var wordFuncs = template.FuncMap{
 	"reason":      reasonWords,
 	"rounds":      roundSeconds,
 	"length":      lengthWords,
-	"feltwords":   symptomWords,
+	"more":        moreWords,
 	"pace":        paceWords,
 	"fault":       faultWords,
 	"plus":        func(a, b int) int { return a + b },
