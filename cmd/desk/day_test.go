@@ -106,7 +106,7 @@ func TestADayThroughTheRealPrograms(t *testing.T) {
 	sessions := strings.Split(strings.TrimSpace(h.run("", "desk", "export", "--data", h.data, "--what", "sessions", "--format", "jsonl", "--tag", "K4")), "\n")
 	require.GreaterOrEqual(t, len(sessions), 2)
 	assert.Contains(t, sessions[0], "completed")
-	assert.Contains(t, sessions[1], "stop")
+	assert.Contains(t, sessions[len(sessions)-1], "stop") // a slow machine may coach more before the button is pressed
 	assert.Equal(t, 1, countKind(h.entries(), "stop"))
 	incident := h.run("", "desk", "export", "--data", h.data, "--what", "incident", "--format", "jsonl", "--tag", "K4")
 	for _, part := range []string{`"holds":true`, "pressure 130/80", "pulled a muscle", "R. Okafor"} {
