@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	kills    = flag.Int("kills", 20, "how often the running station is killed")
+	kills    = flag.Int("kills", 12, "how often the running station is killed")
 	killSeed = flag.Uint64("seed", 1, "of the dice that say when and what is pressed")
 )
 

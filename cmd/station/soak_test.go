@@ -17,7 +17,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-var soak = flag.Duration("soak", 80*time.Minute, "how long the station coaches in its own time")
+var soak = flag.Duration("soak", 40*time.Minute, "how long the station coaches in its own time")
 
 // soakSpeed is far below what a core can do, so that the program waits at the
 // silent clock as it would at a sound card.
