@@ -134,12 +134,16 @@ func (d *Desk) screenedOut(ctx context.Context, day coach.Day) (out []link.Hold,
 	if err != nil {
 		return nil, err
 	}
+	screenings, err := d.store.ScreeningsOn(ctx, day)
+	if err != nil {
+		return nil, err
+	}
+	newest := map[int64]store.Screening{} // by patient
+	for _, s := range screenings {
+		newest[s.Patient] = s
+	}
 	for _, p := range all {
-		s, err := d.screeningOn(ctx, p.ID, day)
-		if err != nil {
-			return nil, err
-		}
-		if s != nil && s.Result.Verdict != protocol.MayStart {
+		if s, ok := newest[p.ID]; ok && s.Result.Verdict != protocol.MayStart {
 			out = append(out, link.Hold{ID: -s.ID, Tag: p.Tag, Reason: link.HeldStaff, Since: s.At})
 		}
 	}

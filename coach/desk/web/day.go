@@ -135,9 +135,9 @@ func (d dayView) For(tag string) (names []string) {
 }
 
 // suggest chooses a station for everybody who may start by today's screening
-// and has none; all others have to be chosen by hand: the one in
-// their home, else where they exercised last, else the one with the fewest
-// people. It is only chosen on the page; somebody has to load it.
+// and has none: the one in their home, else where they exercised last, else the
+// one with the fewest people. For all others it has to be chosen by hand. It is
+// only chosen on the page; somebody has to load it.
 func (v *visit) suggest(d *dayView) error {
 	if len(d.Stations) == 0 {
 		return nil
