@@ -35,7 +35,7 @@
 //	next_at = "09:10"         # when it is free there, on the clinic's clock; only with next_place
 //	[patient.home]            # exercises at home: nobody of staff is near; only with part = "whole"
 //	telephone = "020 912 0456" # of the clinic, as it is dialled from there; spoken digit by digit
-//	emergency = "Ring Astrid, then the emergency number." # optional; up to 200 letters, spoken after a stop
+//	emergency = "Call the emergency number, then Astrid." # optional; up to 200 letters, spoken after a stop
 //	alone = true              # lives alone
 //	days_between = 1          # whole days between two days with exercise; default and bounds from the protocol
 //	[[patient.precaution]]

@@ -106,7 +106,7 @@ func People(today coach.Day) []Person {
 			p.Screening.Conditions, p.Screening.Accepted = []protocol.Key{protocol.Device}, []protocol.Key{protocol.Device}
 		}
 	}
-	ps[11].Record.Home = &store.Home{Emergency: "Sit down and call your daughter Astrid.", Telephone: Telephone, Alone: false,
+	ps[11].Record.Home = &store.Home{Emergency: "Call the emergency number, then your daughter Astrid.", Telephone: Telephone, Alone: false,
 		Equipment: []string{"1 kg", "2 kg", "band 1"}, DaysBetween: 2}
 	return ps
 }

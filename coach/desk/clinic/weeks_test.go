@@ -84,7 +84,7 @@ func TestTheWeeksAreTrue(t *testing.T) {
 	require.Greater(t, there, 2, "who exercises at home does so there")
 	sent, err := st.PlanFor(ctx, house.ID)
 	require.NoError(t, err)
-	require.Contains(t, sent.Text, "[patient.home]\ntelephone = \"020 912 0456\"\nemergency = \"Sit down and call your daughter Astrid.\"\ndays_between = 2\n")
+	require.Contains(t, sent.Text, "[patient.home]\ntelephone = \"020 912 0456\"\nemergency = \"Call the emergency number, then your daughter Astrid.\"\ndays_between = 2\n")
 	asked := 0
 	for e, err := range st.Entries(ctx, store.EntryFilter{Tag: "Y3"}) {
 		require.NoError(t, err)
